@@ -154,7 +154,7 @@ def _age_reasons(book: ReasonBook, case: ScreeningCase, policy: ScreeningPolicy)
         book.add(Computed.AGE_MIN, Level.ASHORE)
     if case.age < policy.child_under_age:
         book.add(Computed.AGE_CHILD, Level.TALK)
-    if case.age < policy.child_letter_age:
+    if max(case.age, 0) < policy.child_letter_age:
         book.add(Computed.AGE_CHILD, Level.LETTER)
     if case.age >= policy.talk_from_age:
         book.add(Computed.AGE_65, Level.TALK)
