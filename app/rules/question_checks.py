@@ -35,10 +35,21 @@ def faults(questions: QuestionSet) -> list[str]:
     found += [f"{code}: the code is used {times} times" for code, times in counts.items() if times > 1]
     for question in questions.questions:
         found += [f"{question.code}: {fault}" for fault in _question_faults(question, questions)]
-    asking_hours = [question.code for question in questions.questions if question.hours_text]
-    if len(asking_hours) != 1:
-        found.append(f"exactly one question must ask for the hours until flying, not {len(asking_hours)}")
-    return found + list(_loosened(questions))
+    return [*found, *_no_fly_faults(questions), *_loosened(questions)]
+
+
+def _no_fly_faults(questions: QuestionSet) -> Iterator[str]:
+    asking = [question for question in questions.questions if question.hours_text]
+    if len(asking) != 1:
+        yield f"exactly one question must ask for the hours until flying, not {len(asking)}"
+    for question in asking:
+        if question.part is not Part.TODAY or not _asked_at_every_age(question, questions):
+            yield f"{question.code}: the hours until flying must be asked today, at every age"
+
+
+def _asked_at_every_age(question: Question, questions: QuestionSet) -> bool:
+    line = (question, questions.by_code.get(question.parent or ""))
+    return all(one is None or one.asked_from_age is None for one in line)
 
 
 def _said(holder: QuestionSet | Question, name: str) -> bool:
@@ -128,6 +139,5 @@ def _refusal_faults(
     # In the history part the answer would be taken as good for 30 days; in today's it is asked afresh.
     if part is Part.TODAY and question.part is not Part.TODAY:
         yield f"{code}: a fixed refusal of the day must be asked in the today part"
-    asked = (question, questions.by_code.get(question.parent or ""))
-    if any(one is not None and one.asked_from_age is not None for one in asked):
+    if not _asked_at_every_age(question, questions):
         yield f"{code}: a fixed refusal must be asked at every age"
