@@ -1,1 +1,1 @@
-
+"""What the program is told from outside: typed, read once, refused when unsafe."""

@@ -1,0 +1,49 @@
+"""Joins the parts of the web front into one application; nothing else does."""
+
+import contextlib
+import gc
+from collections.abc import AsyncIterator
+
+import anyio.to_thread
+from fastapi import Depends, FastAPI
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from app.records.house import House
+from app.settings.config import STATIC
+from app.web import AREAS, problems
+from app.web.guard import Guard
+from app.web.pages import plain_answer
+from app.web.posted import check_post
+
+# More threads than this only fight for the interpreter.
+THREADS = 4
+
+
+@contextlib.asynccontextmanager
+async def _life(_app: FastAPI) -> AsyncIterator[None]:
+    anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
+    # Collecting the libraries' objects again and again would stop a page for 30 ms each time.
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 50)
+    yield
+
+
+def application(house: House) -> FastAPI:
+    """Return the application with every area's routes; ``build`` wraps it for serving."""
+    app = FastAPI(
+        lifespan=_life, docs_url=None, redoc_url=None, openapi_url=None, dependencies=[Depends(check_post)],
+        redirect_slashes=False,
+    )  # fmt: skip
+    app.state.house = house
+    for area in AREAS:
+        app.include_router(area)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    problems.install(app)
+    return app
+
+
+def build(house: House) -> ASGIApp:
+    """Return what the server runs: the application inside its guard."""
+    return Guard(application(house), house.settings, plain_answer)

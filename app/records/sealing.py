@@ -1,0 +1,115 @@
+"""Sealing: values that only a person's own key opens, and the files those keys lie in.
+
+A person's key (``guest:<ref>`` or ``party:<ref>``) is random and lies in a store of its own, wrapped
+by the master key. The master key lies in a file of its own, outside the database. Destroying a
+person's key makes every sealed value of that person unreadable, wherever a copy of it lies.
+AES-256-GCM with a random 96-bit nonce; the owner and the field are bound in as associated data, so
+that swapping two rows is noticed.
+"""
+
+import base64
+import hashlib
+import hmac
+import os
+import sqlite3
+import threading
+from pathlib import Path
+
+from cryptography.exceptions import InvalidTag
+from cryptography.hazmat.primitives.ciphers.aead import AESGCM
+
+KEY_BYTES = 32
+NONCE_BYTES = 12
+
+
+class Sealed(Exception):
+    """The value cannot be opened: its key is destroyed, or it was changed or moved."""
+
+
+class MasterKey:
+    """The key file of one data folder; other keys are drawn from it by name."""
+
+    def __init__(self, path: Path) -> None:
+        self._root = path.read_bytes()
+        if len(self._root) != KEY_BYTES:
+            raise ValueError(f"The key file {path} must hold exactly {KEY_BYTES} bytes.")
+
+    @staticmethod
+    def make(path: Path) -> None:
+        """Write a new random key file, readable by its owner only; refuses to replace one."""
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "wb") as file:
+            file.write(os.urandom(KEY_BYTES))
+            file.flush()
+            os.fsync(file.fileno())
+
+    def named(self, purpose: str) -> bytes:
+        """Return the 32-byte key for one purpose (trail, forms, wrapping, secrets)."""
+        return hmac.new(self._root, purpose.encode(), hashlib.sha256).digest()
+
+    def digest(self, purpose: str, value: str) -> str:
+        """Return a keyed digest of a text, for comparing without keeping it."""
+        return hmac.new(self.named(purpose), value.encode(), hashlib.sha256).hexdigest()
+
+
+class KeyRing:
+    """The store of people's own keys, and sealing with them."""
+
+    def __init__(self, path: Path, master: MasterKey) -> None:
+        self._wrap = AESGCM(master.named("wrap"))
+        self._lock = threading.Lock()
+        self._known: dict[str, bytes] = {}
+        self._file = sqlite3.connect(path, check_same_thread=False, isolation_level=None)
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "secure_delete=ON", "busy_timeout=5000"):
+            self._file.execute(f"PRAGMA {pragma}")
+        self._file.execute(
+            "CREATE TABLE IF NOT EXISTS own_key (owner TEXT PRIMARY KEY, wrapped BLOB NOT NULL)"
+        )
+
+    def seal(self, owner: str, field: str, value: str) -> str:
+        """Return ``value`` sealed for ``owner``; makes the owner's key when there is none yet."""
+        nonce = os.urandom(NONCE_BYTES)
+        box = AESGCM(self._key(owner, make=True)).encrypt(nonce, value.encode(), _bound(owner, field))
+        return base64.urlsafe_b64encode(nonce + box).decode()
+
+    def open(self, owner: str, field: str, sealed: str) -> str:
+        """Return the value; raises Sealed when the key is gone or the value was changed or moved."""
+        raw = base64.urlsafe_b64decode(sealed)
+        try:
+            cipher = AESGCM(self._key(owner, make=False))
+            return cipher.decrypt(raw[:NONCE_BYTES], raw[NONCE_BYTES:], _bound(owner, field)).decode()
+        except InvalidTag:
+            raise Sealed(f"{field} of {owner} was changed or moved") from None
+
+    def destroy(self, owner: str) -> None:
+        """Destroy the owner's key for good."""
+        with self._lock:
+            self._known.pop(owner, None)
+            self._file.execute("DELETE FROM own_key WHERE owner = ?", (owner,))
+            self._file.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+    def close(self) -> None:
+        """Close the key store's file."""
+        self._file.close()
+
+    def _key(self, owner: str, *, make: bool) -> bytes:
+        with self._lock:
+            if owner in self._known:
+                return self._known[owner]
+            row = self._file.execute("SELECT wrapped FROM own_key WHERE owner = ?", (owner,)).fetchone()
+            if row is None and not make:
+                raise Sealed(f"the key of {owner} does not exist any more")
+            if row is None:
+                fresh = os.urandom(KEY_BYTES)
+                nonce = os.urandom(NONCE_BYTES)
+                wrapped = nonce + self._wrap.encrypt(nonce, fresh, owner.encode())
+                self._file.execute("INSERT INTO own_key VALUES (?, ?)", (owner, wrapped))
+            else:
+                wrapped = bytes(row[0])
+                fresh = self._wrap.decrypt(wrapped[:NONCE_BYTES], wrapped[NONCE_BYTES:], owner.encode())
+            self._known[owner] = fresh
+            return fresh
+
+
+def _bound(owner: str, field: str) -> bytes:
+    return f"{owner}\n{field}".encode()

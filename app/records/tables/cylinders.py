@@ -1,0 +1,86 @@
+"""Cylinders, fills, readings, quarantine, the compressor's hours."""
+
+from datetime import date, datetime
+from typing import ClassVar
+
+from sqlmodel import Field
+
+from app.records.tables.base import Row, instant, key, link
+
+
+class CylinderRow(Row, table=True):
+    """One cylinder as stamped. Its state is worked out from the records, never typed."""
+
+    __tablename__ = "cylinder"
+    id: int | None = key()
+    number: str = Field(unique=True)
+    litres: float
+    working_pressure_bar: float
+    # "steel" or "aluminium"
+    material: str = "steel"
+    owner: str = ""
+    last_visual: date | None = None
+    last_pressure_test: date | None = None
+    visual_interval_months: int = 12
+    pressure_interval_months: int = 60
+    retired: bool = False
+    version: int = 1
+
+
+class FillRow(Row, table=True):
+    """Gas put into a cylinder: air only. Add only."""
+
+    __tablename__ = "fill"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    cylinder_id: int = link("cylinder.id")
+    start_bar: float
+    end_bar: float
+    temp_c: float
+    co_ppm: float | None = None
+    at: datetime = instant(index=True)
+    by_id: int = link("person.id")
+    by: str
+
+
+class ReadingRow(Row, table=True):
+    """A pressure read off a gauge. Add only. ``why`` says when: check, start, turn, end, drained."""
+
+    __tablename__ = "reading"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    cylinder_id: int = link("cylinder.id")
+    bar: float
+    # As read: the figure and the unit on the gauge.
+    read_value: float
+    read_unit: str = "bar"
+    temp_c: float | None = None
+    why: str = "check"
+    at: datetime = instant(index=True)
+    by: str
+
+
+class QuarantineRow(Row, table=True):
+    """A cylinder put aside, why, and who took it back into use."""
+
+    __tablename__ = "quarantine"
+    id: int | None = key()
+    cylinder_id: int = link("cylinder.id")
+    why: str
+    at: datetime = instant()
+    by: str
+    lifted_at: datetime | None = instant(empty=True)
+    lifted_by: str = ""
+    lifted_why: str = ""
+    version: int = 1
+
+
+class CompressorRow(Row, table=True):
+    """The compressor's hour meter as read. Add only."""
+
+    __tablename__ = "compressor_hours"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    hours: float
+    at: datetime = instant(index=True)
+    by: str

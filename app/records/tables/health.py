@@ -1,0 +1,110 @@
+"""Health: sealed answers, consents, talks and letters, joined to a guest by a random reference only."""
+
+from datetime import date, datetime
+from typing import ClassVar
+
+from sqlmodel import Field
+
+from app.records.tables.base import Row, instant, key, link
+
+
+class HealthFormRow(Row, table=True):
+    """One form of one guest: sealed answers, and when each part was signed."""
+
+    __tablename__ = "health_form"
+    secret: ClassVar[frozenset[str]] = frozenset({"answers", "signature"})
+    id: int | None = key()
+    guest_ref: str = Field(index=True)
+    question_version: str
+    language: str = "en"
+    # "original", "checked", "draft" or "outdated": the state of the words that were shown.
+    text_status: str = "original"
+    # Sealed JSON {code: answer}; readable only with the guest's key.
+    answers: str = ""
+    # Sealed typed name (and drawing, when there is one).
+    signature: str = ""
+    # When the history part was signed, and for which day the today part was.
+    history_signed_at: datetime | None = instant(empty=True)
+    today_signed_for: date | None = None
+    started_at: datetime = instant()
+    version: int = 1
+
+
+class ConsentRow(Row, table=True):
+    """A consent given by the guest or the guardian. Add only; withdrawing is another row."""
+
+    __tablename__ = "consent"
+    secret: ClassVar[frozenset[str]] = frozenset({"signed_name", "guardian"})
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    guest_ref: str = Field(index=True)
+    # "health-data", "dive", "guardian", "urgent-care", "photos"
+    kind: str
+    given: bool
+    text_version: str
+    language: str = "en"
+    # Sealed typed name; sealed JSON of the guardian (name, relation, phone, id_seen, may_collect).
+    signed_name: str = ""
+    guardian: str = ""
+    # Where the guardian is during the dive: "by phone", "on site" or "poolside".
+    guardian_place: str = ""
+    valid_until: date | None = None
+    at: datetime = instant()
+
+
+class TalkRow(Row, table=True):
+    """A talk settled by a named instructor, for one day. Add only; the newest of the day counts."""
+
+    __tablename__ = "talk"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    guest_ref: str = Field(index=True)
+    day: date
+    # "go", "go-with-limits" or "ashore"
+    decision: str
+    note: str = ""
+    depth_cap_m: float | None = None
+    max_guests: int | None = None
+    confined_only: bool = False
+    # Fingerprint (keyed) of the outcome that was talked about: another outcome needs another talk.
+    about: str = ""
+    by_id: int = link("person.id")
+    by: str
+    at: datetime = instant()
+
+
+class LetterRow(Row, table=True):
+    """What a named person recorded of a doctor's letter. Add only; a newer letter supersedes."""
+
+    __tablename__ = "doctors_letter"
+    secret: ClassVar[frozenset[str]] = frozenset({"doctor", "covers", "limits"})
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    guest_ref: str = Field(index=True)
+    verdict: str
+    issued: date
+    expires: date | None = None
+    has_scan: bool = False
+    # Sealed: who the doctor is, which codes the letter covers, limits in words.
+    doctor: str = ""
+    covers: str = ""
+    limits: str = ""
+    recorded_by: str
+    at: datetime = instant()
+
+
+class HealthReadRow(Row, table=True):
+    """Every look at reasons or answers: who, when, whose, what kind, why. Holds no health word."""
+
+    __tablename__ = "health_read"
+    in_trail: ClassVar[bool] = False
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    guest_ref: str = Field(index=True)
+    person_id: int = link("person.id")
+    who: str
+    role: str
+    # "reasons", "answers", "letter"
+    kind: str
+    why: str
+    at: datetime = instant()

@@ -1,0 +1,86 @@
+"""Who is signed in on which device: reading visits, devices and people."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from sqlmodel import Session, col, func, select
+
+from app.records.tables.people import DeviceRow, PersonRow, VisitRow, WrongTryRow
+
+# Minutes without a touch after which a sign-in lapses, by kind of device; the usual clock for one not paired.
+IDLE_MINUTES = {"tablet": 5, "phone": 5, "laptop": 15, "": 15}
+GUEST_IDLE = timedelta(minutes=3)
+LONGEST = timedelta(hours=12)
+
+
+def token_hash(token: str) -> str:
+    """Return how a random token is stored (it is random, so a plain hash is enough)."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A visit as found: its row, its person or guest, its device, and whether it has lapsed."""
+
+    visit: VisitRow
+    person: PersonRow | None
+    device: DeviceRow | None
+    lapsed: bool
+
+
+def find(session: Session, token: str, device: DeviceRow | None, now: datetime) -> Seen | None:
+    """Return the visit of a cookie's token, lapsed or not; None when unknown or ended."""
+    visit = session.exec(select(VisitRow).where(VisitRow.token_hash == token_hash(token))).first()
+    if visit is None or visit.ended_at is not None:
+        return None
+    person = session.get(PersonRow, visit.person_id) if visit.person_id else None
+    if visit.kind == "staff" and (person is None or not person.active):
+        return None
+    if visit.device_id is not None and (device is None or device.id != visit.device_id):
+        return None
+    return Seen(visit, person, device, _lapsed(visit, device, now))
+
+
+def device_of(session: Session, token: str) -> DeviceRow | None:
+    """Return the paired device of a device cookie, if it is still paired."""
+    if not token:
+        return None
+    device = session.exec(select(DeviceRow).where(DeviceRow.token_hash == token_hash(token))).first()
+    return device if device is not None and device.ended_at is None else None
+
+
+def team(session: Session) -> list[PersonRow]:
+    """Return everybody who works here now, by name."""
+    found = select(PersonRow).where(col(PersonRow.active)).order_by(PersonRow.name)
+    return list(session.exec(found))
+
+
+def person_named(session: Session, name: str) -> PersonRow | None:
+    """Return an active person by exact name, upper and lower case alike."""
+    found = select(PersonRow).where(func.lower(PersonRow.name) == name.lower(), col(PersonRow.active))
+    return session.exec(found).first()
+
+
+def has_manager(session: Session) -> bool:
+    """Return whether anybody may manage the shop."""
+    return any("manager" in person.role_set() for person in team(session))
+
+
+def wrong_tries(
+    session: Session, *, who: str | None = None, device: str | None = None, since: datetime
+) -> list[datetime]:
+    """Return when wrong tries were made by a name, on a device, or both, oldest first."""
+    found = select(WrongTryRow.at).where(col(WrongTryRow.at) >= since)
+    if who is not None:
+        found = found.where(WrongTryRow.who == who)
+    if device is not None:
+        found = found.where(WrongTryRow.device == device)
+    return list(session.exec(found.order_by(col(WrongTryRow.at))))
+
+
+def _lapsed(visit: VisitRow, device: DeviceRow | None, now: datetime) -> bool:
+    if visit.kind == "guest":
+        return now - visit.seen_at > GUEST_IDLE
+    idle = timedelta(minutes=IDLE_MINUTES[device.kind if device else ""])
+    return now - visit.seen_at > idle or now - visit.started_at > LONGEST

@@ -1,0 +1,318 @@
+"""What every route is handed: who asks, at what time, a reading session, pages, and carrying out an act.
+
+Routes stay four steps long: who may (the access table, asked before the route runs), read the form, one
+action, one page.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import Annotated, Any, TypeVar
+from urllib.parse import quote
+
+from fastapi import Depends, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+
+from app.actions import sign_in
+from app.actions.act import Act, Actor, AlreadyDone, Problem, acting
+from app.records import shop as shop_records
+from app.records import trail, visits
+from app.records.db import Session
+from app.records.house import House
+from app.records.problems import NotHere
+from app.records.shop import Shop
+from app.records.tables.house import TrailRow
+from app.records.tables.people import DeviceRow, PersonRow, VisitRow
+from app.records.water import WaterStrip, water_strip
+from app.web.access import ANYBODY, GUEST, TABLE
+from app.web.cookies import COOKIE, DEVICE_COOKIE, cookie_name, form_token
+from app.web.pages import ProblemView, new_key, say_clock, say_moment, templates
+from app.web.posted import Posted
+from app.web.said import SAID
+
+TOUCH_EVERY = timedelta(minutes=1)
+T = TypeVar("T")
+
+
+class SignInFirst(Exception):
+    """The page needs somebody signed in."""
+
+
+@dataclass(frozen=True)
+class Visitor:
+    """Who asks. kind: staff, guest (locked to one guest) or nobody."""
+
+    kind: str = "nobody"
+    name: str = ""
+    roles: frozenset[str] = frozenset()
+    device: str = ""
+    person_id: int | None = None
+    guest_id: int | None = None
+    visit_id: int | None = None
+    device_id: int | None = None
+    proof: str = ""
+    confirmed_at: datetime | None = None
+    lapsed: bool = False
+
+    def has(self, *roles: str) -> bool:
+        """Return whether the visitor holds any of these roles."""
+        return bool(self.roles & set(roles))
+
+
+@dataclass(frozen=True)
+class Saved:
+    """The line that says what was just stored, with a way to take it back where there is one."""
+
+    text: str
+    undo: None = None
+
+
+@dataclass(frozen=True)
+class MenuItem:
+    """One entry of the role's menu."""
+
+    label: str
+    href: str
+    current: bool
+
+
+# Area -> (label, address, roles); at most five show for one role.
+MENU = (
+    ("Today", "/today", frozenset({"desk", "instructor", "lead", "keeper", "manager"})),
+    ("Welcome", "/welcome", frozenset({"desk"})),
+    ("Kit rail", "/kit", frozenset({"desk"})),
+    ("Who goes with whom", "/groups", frozenset({"desk", "lead", "manager"})),
+    ("Water side", "/water", frozenset({"instructor"})),
+    ("Gas room", "/gas", frozenset({"instructor", "desk"})),
+    ("Look back", "/look-back", frozenset({"manager"})),
+    ("Shop set-up", "/setup", frozenset({"manager"})),
+)
+MENU_MOST = 5
+
+
+@dataclass
+class Front:
+    """One request, as routes see it."""
+
+    request: Request
+    house: House
+    session: Session
+    visitor: Visitor
+    shop: Shop
+    now: datetime
+    cookie: str
+    fresh_cookie: bool = False
+    _extra_cookies: list[tuple[str, str | None]] = field(default_factory=list)
+
+    @property
+    def today(self) -> date:
+        """The shop's date now."""
+        return self.shop.day_of(self.now)
+
+    @property
+    def token(self) -> str:
+        """The form token of this very sign-in."""
+        return form_token(self.house, self.cookie)
+
+    def actor(self) -> Actor:
+        """Return who acts, for the trail."""
+        who = self.visitor
+        return Actor(who.name, who.roles, who.person_id, who.guest_id, who.device, who.device_id)
+
+    def actor_for(self, person: PersonRow) -> Actor:
+        """Return a person who has just proved who they are, for the trail."""
+        return Actor(
+            person.name, person.role_set(), person.id, None, self.visitor.device, self.visitor.device_id
+        )
+
+    @property
+    def device_cookie(self) -> str:
+        """The name of the paired device's cookie."""
+        return cookie_name(DEVICE_COOKIE, secure=self.house.settings.https)
+
+    def day_asked(self) -> date:
+        """Return the day of ``?day=2026-07-15``, else today; raises NotHere for nonsense."""
+        said = self.request.query_params.get("day")
+        if not said:
+            return self.today
+        try:
+            return date.fromisoformat(said)
+        except ValueError:
+            raise NotHere("no such day") from None
+
+    def clock(self, instant: datetime) -> str:
+        """Say an instant as the shop's clock time."""
+        return say_clock(instant, self.shop.zone)
+
+    def page(
+        self, template: str, title: str, *, problem: ProblemView | None = None, status: int = 200, **more: Any
+    ) -> HTMLResponse:
+        """Render a page of the shop with what every page is given; a problem sets the status."""
+        context = {
+            "shop": self.shop,
+            "visitor": self.visitor,
+            "menu": self._menu(),
+            "title": title,
+            "problem": problem,
+            "saved": self._saved(),
+            "token": self.token,
+            "new_key": new_key,
+            "now": self.now,
+            "now_text": say_moment(self.now, self.shop.zone),
+            "today": self.today,
+            "clock": self.clock,
+            "water_now": self._water_now(),
+            **more,
+        }
+        text = templates().get_template(template).render(context)
+        answer = HTMLResponse(text, status_code=problem.status if problem else status)
+        self._set_cookies(answer)
+        return answer
+
+    def to(self, path: str) -> Response:
+        """Send the browser to another page of ours after a post."""
+        answer = RedirectResponse(path, status_code=303)
+        self._set_cookies(answer)
+        return answer
+
+    def do(
+        self,
+        posted: Posted,
+        action: Callable[[Act], T],
+        *,
+        then: Callable[[T], str],
+        again: Callable[[ProblemView], Response],
+    ) -> Response:
+        """Carry out an act once: commit, then go to ``then``; show ``again`` with what is wrong.
+
+        The same form sent twice is acknowledged and not carried out twice.
+        """
+        name = self.request.scope["route"].name
+        try:
+            with acting(self.house, self.actor(), name, posted.use(self.house)) as act:
+                result = action(act)
+                if not act.answer:
+                    act.answer = then(result)
+                act.session.flush()
+                number = trail.head(act.session)[0] + 1
+                act.answer = _with_saved(act.answer, number) if name in SAID else act.answer
+        except AlreadyDone as done:
+            return self.to(done.answer)
+        except Problem as problem:
+            return again(ProblemView.of(problem, name, posted.values, self.shop.zone))
+        return self.to(act.answer)
+
+    def sign_in_as(self, token: str) -> None:
+        """Give the browser the cookie of a new visit."""
+        self._extra_cookies.append((COOKIE, token))
+
+    def pair_as(self, token: str | None) -> None:
+        """Give the browser the cookie of a paired device, or take it away."""
+        self._extra_cookies.append((DEVICE_COOKIE, token))
+
+    def forget(self) -> None:
+        """Take the visit's cookie away."""
+        self._extra_cookies.append((COOKIE, None))
+
+    def _menu(self) -> list[MenuItem]:
+        here = self.request.url.path
+        mine = [row for row in MENU if self.visitor.roles & row[2]] if self.visitor.kind == "staff" else []
+        if len(mine) > MENU_MOST:
+            mine = (
+                [row for row in mine if row[1] not in ("/kit", "/welcome", "/gas")]
+                if self.visitor.has("manager")
+                else mine
+            )
+        return [
+            MenuItem(label, href, here == href or here.startswith(href + "/"))
+            for label, href, _ in mine[:MENU_MOST]
+        ]
+
+    def _saved(self) -> Saved | None:
+        number = self.request.query_params.get("done", "")
+        if not number.isdigit() or len(number) > 12:  # noqa: PLR2004 - digits of a row number
+            return None
+        entry = self.session.get(TrailRow, int(number))
+        if entry is None or entry.person_id != self.visitor.person_id or entry.act not in SAID:
+            return None
+        return Saved(f"{SAID[entry.act]} {self.clock(entry.at)}.")
+
+    def _water_now(self) -> WaterStrip | None:
+        if self.visitor.kind != "staff":
+            return None
+        return water_strip(self.session, self.now)
+
+    def _set_cookies(self, answer: Response) -> None:
+        secure = self.house.settings.https
+        jar = list(self._extra_cookies)
+        if self.fresh_cookie and not any(name == COOKIE for name, _ in jar):
+            jar.append((COOKIE, self.cookie))
+        for name, value in jar:
+            said = cookie_name(name, secure=secure)
+            if value is None:
+                answer.delete_cookie(said, httponly=True, samesite="strict", secure=secure)
+            else:
+                age = 365 * 86400 if name == DEVICE_COOKIE else None
+                answer.set_cookie(said, value, httponly=True, samesite="strict", secure=secure, max_age=age)
+
+
+def front(request: Request) -> Iterator[Front]:
+    """Open one request: find who asks and ask the access table; every route depends on it."""
+    house: House = request.app.state.house
+    now = house.clock()
+    secure = house.settings.https
+    cookie = request.cookies.get(cookie_name(COOKIE, secure=secure), "")
+    device_token = request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), "")
+    with house.store.reading() as session:
+        device = visits.device_of(session, device_token)
+        seen = visits.find(session, cookie, device, now) if cookie else None
+        shop = shop_records.the_shop(session)
+        name = request.scope["route"].name
+        visitor = _visitor(seen, device)
+        access = TABLE.get(name)
+        if access is None:
+            raise NotHere(f"{name} is open to nobody")
+        if visitor.lapsed and not access.away:
+            visitor = Visitor(device=visitor.device, device_id=visitor.device_id)
+        if ANYBODY not in access.roles:
+            _admit(visitor, access.roles)
+        fresh = not cookie
+        if seen is not None and visitor.kind != "nobody" and now - seen.visit.seen_at > TOUCH_EVERY:
+            sign_in.touch(house, seen.visit.id or 0, now)
+        yield Front(request, house, session, visitor, shop, now, cookie or new_key(), fresh)
+
+
+Desk = Annotated[Front, Depends(front, scope="function")]
+
+
+def _visitor(seen: visits.Seen | None, device: DeviceRow | None) -> Visitor:
+    where = {"device": device.name if device else "", "device_id": device.id if device else None}
+    if seen is None:
+        return Visitor(**where)  # type: ignore[arg-type]
+    visit: VisitRow = seen.visit
+    person: PersonRow | None = seen.person
+    return Visitor(
+        kind=visit.kind,
+        name=person.name if person else "Guest",
+        roles=person.role_set() if person else frozenset({GUEST}),
+        person_id=visit.person_id,
+        guest_id=visit.guest_id,
+        visit_id=visit.id,
+        proof=visit.proof,
+        confirmed_at=visit.confirmed_at,
+        lapsed=seen.lapsed,
+        **where,  # type: ignore[arg-type]
+    )
+
+
+def _admit(visitor: Visitor, roles: frozenset[str]) -> None:
+    if visitor.kind == "nobody":
+        raise SignInFirst
+    if not visitor.roles & roles:
+        raise NotHere("not for this role")
+
+
+def _with_saved(path: str, number: int) -> str:
+    join = "&" if "?" in path else "?"
+    before, hash_mark, place = path.partition("#")
+    return f"{before}{join}done={number}{hash_mark}{quote(place)}"

@@ -1,0 +1,149 @@
+"""The outermost layer: which hosts and origins may ask, how much they may send, what every answer carries."""
+
+import logging
+import uuid
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from app.settings.config import Settings
+
+log = logging.getLogger("daybuoy")
+
+FORM_BYTES = 256 * 1024
+HEADER_BYTES = 16 * 1024
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+        "manifest-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    # With no-referrer the Origin of a form would become "null".
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), bluetooth=()",
+}
+PlainAnswer = Callable[[Scope, int, str, str], tuple[bytes, str]]
+
+
+class TooBig(Exception):
+    """More was sent than a form may hold."""
+
+
+class Guard:
+    """Wraps the whole application: nothing reaches it unchecked, nothing leaves it without the headers."""
+
+    def __init__(self, app: ASGIApp, settings: Settings, plain: PlainAnswer) -> None:
+        self.app = app
+        self.hosts = settings.host_names()
+        self.scheme = settings.scheme
+        self.plain = plain
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Check one request and pass it on."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        reference = uuid.uuid4().hex[:8]
+        scope.setdefault("state", {})["reference"] = reference
+        headers = dict(scope["headers"])
+        host = headers.get(b"host", b"").decode("latin-1").lower()
+        head_only = scope["method"] == "HEAD"
+        started = False
+
+        async def out(message: Message) -> None:
+            nonlocal started
+            if message["type"] == "http.response.start":
+                started = True
+                _dress(message, scope["path"])
+            elif head_only and message["type"] == "http.response.body":
+                message = {**message, "body": b""}
+            await send(message)
+
+        async def refuse(status: int, title: str, what: str) -> None:
+            body, kind = self.plain(scope, status, title, what)
+            await out(
+                {
+                    "type": "http.response.start",
+                    "status": status,
+                    "headers": [(b"content-type", kind.encode())],
+                }
+            )
+            await out({"type": "http.response.body", "body": body})
+
+        if _without_port(host) not in self.hosts:
+            await refuse(403, "Not this address", "Open the shop at the address shown on its computer.")
+            return
+        if scope["method"] not in ("GET", "HEAD", "POST"):
+            await refuse(405, "Not possible here", "Go back and use the buttons of the page.")
+            return
+        if sum(len(name) + len(value) for name, value in scope["headers"]) > HEADER_BYTES:
+            await refuse(
+                413,
+                "Too much was sent",
+                "The request's headers are over 16 KiB. Close other tabs and try again.",
+            )
+            return
+        if scope["method"] == "POST":
+            origin = headers.get(b"origin", b"").decode("latin-1").lower()
+            if origin != f"{self.scheme}://{host}":
+                await refuse(
+                    403, "Not sent from our own page", "Open the page again and send the form from there."
+                )
+                return
+        if head_only:
+            scope = {**scope, "method": "GET"}
+        try:
+            await self.app(scope, _counted(receive, headers), out)
+        except TooBig:
+            await refuse(
+                413, "Too much was sent", "A form may hold 256 KiB. Shorten the longest text and send again."
+            )
+        except Exception as error:
+            # The kind only: texts of errors can hold what somebody typed.
+            log.error("ref=%s kind=%s", reference, type(error).__name__)
+            log.debug("ref=%s", reference, exc_info=error)
+            if not started:
+                await refuse(
+                    500,
+                    "Our fault",
+                    "Nothing was stored. Go back and try again; tell the manager if it happens twice.",
+                )
+
+
+def _dress(message: Message, path: str) -> None:
+    present = {name.lower() for name, _ in message["headers"]}
+    extra = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
+    if b"cache-control" not in present:
+        keep = b"public, max-age=3600" if path.startswith("/static/") else b"no-store"
+        extra.append((b"Cache-Control", keep))
+    message["headers"] = [*message["headers"], *extra]
+
+
+def _counted(receive: Receive, headers: dict[bytes, bytes]) -> Callable[[], Awaitable[Any]]:
+    said = headers.get(b"content-length", b"")
+    if said.isdigit() and int(said) > FORM_BYTES:
+
+        async def refuse() -> Message:
+            raise TooBig
+
+        return refuse
+    total = 0
+
+    async def counted() -> Message:
+        nonlocal total
+        message = await receive()
+        total += len(message.get("body", b""))
+        if total > FORM_BYTES:
+            raise TooBig
+        return message
+
+    return counted
+
+
+def _without_port(host: str) -> str:
+    if host.startswith("["):
+        return host.partition("]")[0] + "]"
+    return host.partition(":")[0]

@@ -1,0 +1,142 @@
+"""A posted form: read whole within its limits, its token checked, its one-use key at hand."""
+
+import hmac
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Annotated
+
+import anyio
+from fastapi import Depends, HTTPException, Request
+from starlette.formparsers import MultiPartException
+
+from app.actions.act import AlreadyDone, FormUse, content_digest, earlier_answer
+from app.records.house import House
+from app.web.cookies import COOKIE, cookie_name, form_token
+from app.web.fields import Fields
+
+MOST_FIELDS = 200
+READ_SECONDS = 30
+KEY = re.compile(r"^[0-9A-Za-z_-]{22,64}$")
+MACHINERY = ("key", "token", "version", "device_at")
+
+
+class Forged(Exception):
+    """A form came without the token of this very sign-in."""
+
+
+class BadForm(Exception):
+    """The form as a whole cannot be taken; carries the status and a sentence."""
+
+    def __init__(self, status: int, sentence: str) -> None:
+        super().__init__(sentence)
+        self.status = status
+
+
+@dataclass(frozen=True)
+class Posted:
+    """One posted form."""
+
+    path: str
+    pairs: tuple[tuple[str, str], ...]
+    machinery: dict[str, str]
+
+    @property
+    def values(self) -> dict[str, str]:
+        """Every field that came once, as typed."""
+        return {name: value for name, value in self.pairs if self._count(name) == 1}
+
+    @property
+    def token(self) -> str:
+        """The form token that came with it."""
+        return self.machinery.get("token", "")
+
+    @property
+    def version(self) -> int | None:
+        """The version of the record that the form was made from; None when it carries none."""
+        said = self.machinery.get("version", "")
+        return int(said) if said.isdigit() and len(said) < 10 else None  # noqa: PLR2004 - digits of an int
+
+    @property
+    def edits(self) -> int:
+        """The version for an edit: a form without one never matches the record."""
+        return -1 if self.version is None else self.version
+
+    @property
+    def device_at(self) -> datetime | None:
+        """When the device says that the entry was made, if it says so readably."""
+        try:
+            moment = datetime.fromisoformat(self.machinery.get("device_at", ""))
+        except ValueError:
+            return None
+        return moment if moment.tzinfo is not None else None
+
+    def fields(self) -> Fields:
+        """Return the fields for reading."""
+        names = {name for name, _ in self.pairs}
+        many = {n: [value for name, value in self.pairs if name == n] for n in names if self._count(n) > 1}
+        return Fields(self.values, many)
+
+    def use(self, house: House) -> FormUse:
+        """Return the key and content digest under which this form is carried out at most once."""
+        return FormUse(self.machinery["key"], content_digest(house, self.path, list(self.pairs)))
+
+    def _count(self, name: str) -> int:
+        return sum(1 for one, _ in self.pairs if one == name)
+
+
+async def read_posted(request: Request) -> Posted | None:
+    """Read a posted form within 30 s (None for a GET); raises BadForm for a form that cannot be taken."""
+    if request.method != "POST":
+        return None
+    try:
+        with anyio.fail_after(READ_SECONDS):
+            form = await request.form(max_files=0, max_fields=MOST_FIELDS)
+    except TimeoutError:
+        raise BadForm(422, "The form took too long to arrive. Send it again.") from None
+    except (HTTPException, MultiPartException, UnicodeDecodeError, ValueError):
+        raise BadForm(422, "The form could not be read. Open the page again and send it once more.") from None
+    pairs = tuple((name, value) for name, value in form.multi_items() if isinstance(value, str))
+    if len(pairs) > MOST_FIELDS:
+        raise BadForm(413, f"A form may hold {MOST_FIELDS} fields. Send fewer.")
+    machinery: dict[str, str] = {}
+    for name in MACHINERY:
+        values = [value for one, value in pairs if one == name]
+        if len(values) > 1:
+            raise BadForm(422, "The form came with a doubled field. Open the page again.")
+        if values:
+            machinery[name] = values[0]
+    if not KEY.match(machinery.get("key", "")):
+        raise BadForm(
+            422, "The form came without its one-use key. Open the page again and send it from there."
+        )
+    return Posted(request.url.path, tuple(pair for pair in pairs if pair[0] not in MACHINERY), machinery)
+
+
+def check_post(request: Request, posted: Annotated[Posted | None, Depends(read_posted)]) -> Posted | None:
+    """Runs before every route: a form that was already carried out is acknowledged, a forged one refused.
+
+    Raises AlreadyDone, KeyReused or Forged. Acknowledging comes first, so that a phone that sends again
+    after its sign-in ended still learns that its entry arrived.
+    """
+    if posted is None:
+        return None
+    house: House = request.app.state.house
+    with house.store.reading() as session:
+        answer = earlier_answer(session, posted.use(house))
+    if answer is not None:
+        raise AlreadyDone(answer)
+    cookie = request.cookies.get(cookie_name(COOKIE, secure=house.settings.https), "")
+    if not cookie or not hmac.compare_digest(posted.token, form_token(house, cookie)):
+        raise Forged(request.url.path)
+    return posted
+
+
+def the_post(posted: Annotated[Posted | None, Depends(check_post)]) -> Posted:
+    """Hand a checked form to its route."""
+    if posted is None:
+        raise BadForm(405, "This address takes a form.")
+    return posted
+
+
+PostedForm = Annotated[Posted, Depends(the_post)]

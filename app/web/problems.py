@@ -1,0 +1,92 @@
+"""From what went wrong to an answer: every status is a page of ours with what to do."""
+
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.exceptions import HTTPException
+
+from app.actions.act import AlreadyDone, KeyReused
+from app.actions.sign_in import TooOften
+from app.records.db import StoreTrouble
+from app.records.problems import NotHere
+from app.web.front import SignInFirst
+from app.web.pages import templates
+from app.web.posted import BadForm, Forged
+
+
+def answer(
+    request: Request, status: int, what: str = "", title: str = "", wait: int | None = None
+) -> Response:
+    """Return our page for a status; texts left empty are the usual ones of that status."""
+    reference = getattr(request.state, "reference", "")
+    text = (
+        templates()
+        .get_template("_shared/answer.html")
+        .render(status=status, reference=reference, shop_name="", wait=wait, said_title=title, said=what)
+    )
+    headers = {"Retry-After": str(wait)} if wait else None
+    return HTMLResponse(text, status_code=status, headers=headers)
+
+
+def install(app: FastAPI) -> None:
+    """Tell the application which page answers which trouble."""
+
+    def not_here(request: Request, _error: Any) -> Response:
+        return answer(request, 404)
+
+    def sign_in_first(request: Request, _error: Any) -> Response:
+        if request.method == "GET":
+            return RedirectResponse("/sign-in", status_code=303)
+        return answer(
+            request,
+            403,
+            "Nothing was stored. Sign in, go back to the form and send it again.",
+            "You are signed out",
+        )
+
+    def forged(request: Request, _error: Any) -> Response:
+        return answer(request, 403)
+
+    def already_done(_request: Request, error: Any) -> Response:
+        return RedirectResponse(error.answer, status_code=303)
+
+    def reused(request: Request, error: Any) -> Response:
+        return answer(request, 409, str(error))
+
+    def bad_form(request: Request, error: Any) -> Response:
+        return answer(request, error.status, str(error))
+
+    def invalid(request: Request, _error: Any) -> Response:
+        # A number in an address that is no number: that page is not here.
+        return answer(request, 404)
+
+    def http(request: Request, error: Any) -> Response:
+        return answer(request, error.status_code if error.status_code in (403, 404, 405, 413) else 404)
+
+    def too_often(request: Request, error: Any) -> Response:
+        return answer(request, 429, wait=error.seconds)
+
+    def store(request: Request, error: Any) -> Response:
+        full = "full" in str(error.orig).lower() if error.orig else False
+        return answer(request, 507 if full else 503)
+
+    def ours(request: Request, _error: Any) -> Response:
+        return answer(request, 500)
+
+    handlers: dict[type[Exception], Any] = {
+        NotHere: not_here,
+        SignInFirst: sign_in_first,
+        Forged: forged,
+        AlreadyDone: already_done,
+        KeyReused: reused,
+        BadForm: bad_form,
+        RequestValidationError: invalid,
+        HTTPException: http,
+        TooOften: too_often,
+        StoreTrouble: store,
+        Exception: ours,
+    }
+    for kind, handler in handlers.items():
+        app.add_exception_handler(kind, handler)
