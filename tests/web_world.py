@@ -1,5 +1,6 @@
 """A small shop and its browsers for tests through HTTP: real forms out of real pages, every page checked."""
 
+import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -19,6 +20,9 @@ from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.parties import SlotRow
 from app.records.tables.people import PersonRow
 from app.settings.config import Settings
+
+# A fault of ours is logged with its place, so that a failing test says where.
+logging.getLogger("daybuoy").setLevel(logging.DEBUG)
 
 BASE = "http://127.0.0.1:8000"
 PASSPHRASE = "harbour lamp gravel seven"

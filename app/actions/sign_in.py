@@ -110,18 +110,31 @@ def check(
 
 def begin(act: Act, person: PersonRow, proof: str, device: DeviceRow | None) -> str:
     """Start a visit for a person whose proof was checked; return the cookie's token."""
-    return _start(act, VisitRow(
-        token_hash="", kind="staff", person_id=person.id, device_id=device.id if device else None, proof=proof,
-        started_at=act.now, seen_at=act.now, confirmed_at=act.now if proof == "passphrase" else None,
-    ))  # fmt: skip
+    visit = VisitRow(
+        token_hash="",
+        kind="staff",
+        person_id=person.id,
+        device_id=device.id if device else None,
+        proof=proof,
+        started_at=act.now,
+        seen_at=act.now,
+        confirmed_at=act.now if proof == "passphrase" else None,
+    )
+    return _start(act, visit)
 
 
 def begin_guest(act: Act, guest_id: int, device_id: int | None) -> str:
     """Start a visit locked to one guest; return the cookie's token."""
-    return _start(act, VisitRow(
-        token_hash="", kind="guest", guest_id=guest_id, device_id=device_id, proof="handed over",
-        started_at=act.now, seen_at=act.now,
-    ))  # fmt: skip
+    visit = VisitRow(
+        token_hash="",
+        kind="guest",
+        guest_id=guest_id,
+        device_id=device_id,
+        proof="handed over",
+        started_at=act.now,
+        seen_at=act.now,
+    )
+    return _start(act, visit)
 
 
 def end(act: Act, visit_id: int, why: str) -> None:

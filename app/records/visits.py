@@ -56,6 +56,16 @@ def team(session: Session) -> list[PersonRow]:
     return list(session.exec(found))
 
 
+def everybody(session: Session) -> list[PersonRow]:
+    """Return everybody who ever worked here: those who do first, then by name."""
+    return list(session.exec(select(PersonRow).order_by(col(PersonRow.active).desc(), PersonRow.name)))
+
+
+def devices(session: Session) -> list[DeviceRow]:
+    """Return every device ever paired, newest first."""
+    return list(session.exec(select(DeviceRow).order_by(col(DeviceRow.id).desc())))
+
+
 def person_named(session: Session, name: str) -> PersonRow | None:
     """Return an active person by exact name, upper and lower case alike."""
     found = select(PersonRow).where(func.lower(PersonRow.name) == name.lower(), col(PersonRow.active))

@@ -1,5 +1,5 @@
 """The web front: one router per area of the shop's day."""
 
-from app.web import sign_in, today
+from app.web import setup, team, sign_in, today
 
-AREAS = (sign_in.router, today.router)
+AREAS = (setup.router, team.router, sign_in.router, today.router)

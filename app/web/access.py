@@ -83,3 +83,11 @@ allow("add_guest", DESK)
 allow("edit_guest_page", DESK)
 allow("edit_guest", DESK)
 allow("leave_out_guest", DESK)
+
+# Shop set-up.
+for _name in (
+    "setup", "shop_page", "change_shop", "limits_page", "set_limit", "sites_page", "add_site", "edit_site",
+    "people_page", "add_person", "person_page", "change_person", "change_passphrase", "new_pin",
+    "devices_page", "pair_device", "end_device",
+):  # fmt: skip
+    allow(_name, MANAGER)

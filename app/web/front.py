@@ -182,10 +182,12 @@ class Front:
         *,
         then: Callable[[T], str],
         again: Callable[[ProblemView], Response],
+        show: Callable[[T], Response] | None = None,
     ) -> Response:
         """Carry out an act once: commit, then go to ``then``; show ``again`` with what is wrong.
 
-        The same form sent twice is acknowledged and not carried out twice.
+        The same form sent twice is acknowledged and not carried out twice. ``show`` answers with a page
+        instead of going on, for what is shown once and must not stand in an address (a dealt PIN).
         """
         name = self.request.scope["route"].name
         try:
@@ -200,7 +202,7 @@ class Front:
             return self.to(done.answer)
         except Problem as problem:
             return again(ProblemView.of(problem, name, posted.values, self.shop.zone))
-        return self.to(act.answer)
+        return self.to(act.answer) if show is None else show(result)
 
     def sign_in_as(self, token: str) -> None:
         """Give the browser the cookie of a new visit."""

@@ -11,4 +11,13 @@ SAID = {
     "add_guest": "Guest added.",
     "edit_guest": "Guest changed.",
     "leave_out_guest": "Guest taken out of the party.",
+    "change_shop": "Shop changed.",
+    "set_limit": "Limit set.",
+    "add_site": "Site added.",
+    "edit_site": "Site changed.",
+    "add_person": "Person added.",
+    "change_person": "Person changed.",
+    "change_passphrase": "Passphrase changed.",
+    "pair_device": "This device is paired.",
+    "end_device": "Device ended.",
 }

@@ -1,0 +1,42 @@
+"""Looking at the emergency kit before the first entry of the day."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from app.actions.act import Act
+from app.records.shop import the_shop
+from app.records.tables.days import EmergencyCheckRow
+from app.rules.emergency_kit import KEYS, OXYGEN, oxygen_litres
+
+
+@dataclass(frozen=True)
+class KitAnswers:
+    """What somebody found: items there and working, gauge bar and litres of the oxygen cylinder."""
+
+    present: Collection[str]
+    oxygen_bar: float
+    oxygen_cylinder_litres: float
+    note: str = ""
+
+
+def check_emergency_kit(act: Act, answers: KitAnswers) -> EmergencyCheckRow:
+    """Store a check of today's kit. What is missing is stored as well: the gate at the water asks for it.
+
+    An oxygen set that is missing or does not work counts as no oxygen, whatever its gauge shows.
+    """
+    works = OXYGEN.key in answers.present
+    row = act.add(
+        EmergencyCheckRow(
+            day=the_shop(act.session).day_of(act.now),
+            present=" ".join(key for key in KEYS if key in answers.present),
+            oxygen_bar=answers.oxygen_bar,
+            oxygen_cylinder_litres=answers.oxygen_cylinder_litres,
+            oxygen_litres=oxygen_litres(answers.oxygen_bar, answers.oxygen_cylinder_litres) if works else 0.0,
+            note=answers.note,
+            by_id=act.actor.person_id or 0,
+            by=act.actor.name,
+            at=act.now,
+        )
+    )
+    act.about = ("emergency_check", str(row.id))
+    return row

@@ -1,0 +1,28 @@
+"""``daybuoy demo``: an invented shop in a folder of its own, at eleven in the morning of its day."""
+
+import argparse
+from pathlib import Path
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what ``demo`` takes."""
+    parser.add_argument(
+        "--data", type=Path, default=Path("demo-data"), help="the demo's own folder (./demo-data)"
+    )
+    parser.add_argument("--port", type=int, default=8000, help="port to listen on (8000)")
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Make the demo shop when its folder is new, then serve it."""
+    from seed_demo.make import open_demo
+
+    from app.cli.serve import serve_house, tell
+    from app.records.problems import StoreProblem
+    from app.settings.config import Settings
+
+    try:
+        house = open_demo(Settings(data=chosen.data, port=chosen.port, demo=True))
+    except StoreProblem as problem:
+        return tell(str(problem))
+    print(f"Demo sign-ins are in {house.settings.data / 'demo-sign-ins.json'}")
+    return serve_house(house)

@@ -1,0 +1,65 @@
+"""Checking a data folder from outside: the store's own integrity and the chain of the trail. Reads only."""
+
+from sqlalchemy import create_engine, event, text
+from sqlalchemy.exc import DatabaseError
+from sqlmodel import Session, col, select
+
+from app.records import trail
+from app.records.house import DATABASE, SECRET
+from app.records.sealing import MasterKey
+from app.records.tables.house import TrailRow
+from app.settings.config import Settings
+
+# Characters of the trail's head that a day sheet shows.
+SHORT = 12
+
+
+def short_head(number: int, chain: str) -> str:
+    """Return the head of the trail as printed on a day sheet: number of the newest entry, then its hash."""
+    return f"{number}-{chain[:SHORT]}"
+
+
+def check_folder(settings: Settings, head: str | None = None) -> tuple[str | None, str]:
+    """Return (the first thing wrong, "") or (None, what was checked)."""
+    database, secret = settings.data / DATABASE, settings.data / SECRET
+    if not secret.exists():
+        return f"{secret} is missing: the trail cannot be checked without it.", ""
+    if settings.database_url is None and not database.exists():
+        return f"{database} is missing.", ""
+    url = settings.database_url or f"sqlite:///file:{database}?mode=ro&uri=true"
+    engine = create_engine(url, hide_parameters=True)
+    if settings.database_url is None:
+
+        @event.listens_for(engine, "connect")
+        def _ready(connection: object, _record: object) -> None:
+            connection.execute("PRAGMA query_only=ON")  # type: ignore[attr-defined]
+
+    try:
+        with Session(engine) as session:
+            if settings.database_url is None:
+                found = session.execute(text("PRAGMA integrity_check")).scalar_one()
+                if found != "ok":
+                    return f"The database file is damaged: {found}.", ""
+            wrong = trail.first_wrong(session, MasterKey(secret).named("trail"))
+            if wrong is not None:
+                return wrong, ""
+            number, _ = trail.head(session)
+            if head is not None and (sentence := _check_head(session, head)) is not None:
+                return sentence, ""
+    except (DatabaseError, ValueError) as error:
+        return f"The data cannot be read ({type(error).__name__}). Put the newest backup back.", ""
+    finally:
+        engine.dispose()
+    return None, f"Store and trail are whole: {number} entries."
+
+
+def _check_head(session: Session, code: str) -> str | None:
+    number, _, start = code.strip().partition("-")
+    if not number.isdigit() or not start:
+        return "The code of a day sheet looks like 1234-0a1b2c3d4e5f."
+    entry = session.exec(select(TrailRow).where(col(TrailRow.id) == int(number))).first()
+    if entry is None:
+        return f"The day sheet knows trail entry {number}, this folder does not: it is an older copy."
+    if not entry.chain.startswith(start.lower()):
+        return f"Trail entry {number} is not the one that the day sheet was printed from."
+    return None

@@ -1,0 +1,71 @@
+"""The day's emergency kit check."""
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from app.actions.act import Act
+from app.actions.emergency_kit import KitAnswers
+from app.actions.emergency_kit import check_emergency_kit as store_check
+from app.records import emergency_kit as kit_records
+from app.records import shop as shop_records
+from app.rules import limits
+from app.rules.emergency_kit import ITEMS, OXYGEN
+from app.web.access import INSTRUCTOR, LEAD, MANAGER
+from app.web.fields import Fields
+from app.web.front import Desk, Front
+from app.web.pages import ProblemView
+from app.web.posted import PostedForm
+
+router = APIRouter()
+WORKS, MISSING = "works", "missing"
+ANSWERS = ((WORKS, "There and working"), (MISSING, "Missing or not working"))
+
+
+@router.get("/emergency-kit", name="emergency_kit")
+def emergency_kit(front: Desk) -> Response:
+    """Show today's checks and the list to go through."""
+    return _kit_page(front)
+
+
+@router.post("/emergency-kit", name="check_emergency_kit")
+def check_emergency_kit(front: Desk, posted: PostedForm) -> Response:
+    """Store one look at the emergency kit."""
+
+    def check(act: Act) -> None:
+        fields = posted.fields()
+        answers = _answers(fields)
+        fields.done()
+        store_check(act, answers)
+
+    return front.do(
+        posted, check, then=lambda _: "/emergency-kit", again=lambda problem: _kit_page(front, problem)
+    )
+
+
+def _answers(fields: Fields) -> KitAnswers:
+    choices = [key for key, _ in ANSWERS]
+    given = {
+        item.key: fields.choice(f"item_{item.key}", f"what you found: {item.name.lower()}", choices)
+        for item in ITEMS
+    }
+    works = given[OXYGEN.key] == WORKS
+    highest = limits.GAUGE_HIGHEST.value
+    bar = fields.number("oxygen_bar", "Oxygen pressure", 0, float(str(highest)), "bar", needed=works)
+    litres = fields.number("oxygen_cylinder_litres", "Oxygen cylinder", 0.3, 50, "L", needed=works)
+    note = fields.note("note", "the note")
+    return KitAnswers([key for key, answer in given.items() if answer == WORKS], bar or 0.0, litres or 0.0, note)
+
+
+def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
+    newest = kit_records.newest_check(front.session)
+    return front.page(
+        "emergency_kit/emergency_kit.html",
+        "Emergency kit",
+        problem=problem,
+        checks=kit_records.checks_of(front.session, front.today),
+        items=ITEMS,
+        answers=ANSWERS,
+        usual_litres=newest.row.oxygen_cylinder_litres if newest and newest.row.oxygen_cylinder_litres else None,
+        oxygen_min=shop_records.limits_now(front.session)[limits.OXYGEN_MIN],
+        may_check=front.visitor.has(INSTRUCTOR, LEAD, MANAGER),
+    )

@@ -1,0 +1,169 @@
+"""Shop set-up: the shop, its limits, its sites. People and devices have their own pages."""
+
+from typing import Any
+from zoneinfo import available_timezones
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from app.actions import shop_setup, team
+from app.actions.act import Act
+from app.records import shop as shop_records
+from app.records.problems import NotHere
+from app.records.tables.house import SiteRow
+from app.rules import limits, presets, resolve
+from app.web.fields import Fields
+from app.web.front import Desk, Front
+from app.web.pages import ProblemView
+from app.web.posted import Posted, PostedForm
+
+router = APIRouter()
+
+
+@router.get("/setup", name="setup")
+def setup(front: Desk) -> Response:
+    """Show what can be set up."""
+    return front.page("setup/setup.html", "Shop set-up")
+
+
+@router.get("/setup/shop", name="shop_page")
+def shop_page(front: Desk) -> Response:
+    """Show the shop's own settings."""
+    return _shop_page(front)
+
+
+@router.post("/setup/shop", name="change_shop")
+def change_shop(front: Desk, posted: PostedForm) -> Response:
+    """Change the shop's own settings."""
+
+    def change(act: Act) -> None:
+        fields = posted.fields()
+        values: dict[str, str | int] = {
+            "name": fields.text("name", "the shop's name"),
+            "timezone": fields.choice("timezone", "a time zone such as Europe/Lisbon", available_timezones()),
+            "preset": fields.choice("preset", "a country preset", presets.ALL),
+            "currency": fields.text("currency", "the currency, three letters", most=3),
+            "price_guest_cents": round(
+                fields.required_number("price", "Price for a guest", 0, 10_000, "") * 100
+            ),
+        }
+        for name in ("phone_ambulance", "phone_shop", "phone_dive_doctor"):
+            values[name] = fields.text(name, "a phone number", most=40, needed=False)
+        confirm(front, act, fields)
+        fields.done()
+        shop_setup.change_shop(act, posted.edits, values)
+
+    return front.do(
+        posted, change, then=lambda _: "/setup/shop", again=lambda problem: _shop_page(front, problem)
+    )
+
+
+@router.get("/setup/limits", name="limits_page")
+def limits_page(front: Desk) -> Response:
+    """Show every limit: value in force, who set it, source."""
+    return _limits_page(front)
+
+
+@router.post("/setup/limits/{key}", name="set_limit")
+def set_limit(front: Desk, posted: PostedForm, key: str) -> Response:
+    """Make a value the shop's own."""
+    if key not in limits.ALL:
+        raise NotHere(f"limit {key}")
+    limit = limits.ALL[key]
+
+    def change(act: Act) -> None:
+        fields = posted.fields()
+        value = fields.required_number(
+            "value", limit.what, -1000, 100_000, limit.unit if limit.unit != "yes/no" else ""
+        )
+        reason = fields.text("reason", "why it changes", most=200)
+        confirm(front, act, fields)
+        fields.done()
+        shop_setup.set_limit(act, key, value, reason)
+
+    return front.do(
+        posted,
+        change,
+        then=lambda _: f"/setup/limits#{key}",
+        again=lambda problem: _limits_page(front, problem, key),
+    )
+
+
+@router.get("/setup/sites", name="sites_page")
+def sites_page(front: Desk) -> Response:
+    """Show the sites."""
+    return _sites_page(front)
+
+
+@router.post("/setup/sites", name="add_site")
+def add_site(front: Desk, posted: PostedForm) -> Response:
+    """Add a site."""
+    return _save_site(front, posted, None)
+
+
+@router.post("/setup/sites/{site_id}", name="edit_site")
+def edit_site(front: Desk, posted: PostedForm, site_id: int) -> Response:
+    """Change a site."""
+    if front.session.get(SiteRow, site_id) is None:
+        raise NotHere(f"site {site_id}")
+    return _save_site(front, posted, site_id)
+
+
+def confirm(front: Front, act: Act, fields: Fields) -> None:
+    """Ask for the passphrase again when it was not typed in the last ten minutes."""
+    typed = fields.values.get("confirm", "")
+    fields.text("confirm", "your passphrase", most=128, needed=False)
+    team.confirm(act, front.visitor.confirmed_at, typed)
+
+
+def asks_again(front: Front) -> bool:
+    """Return whether a form needs the passphrase field."""
+    return not team.freshly_confirmed(front.visitor.confirmed_at, front.now)
+
+
+def _save_site(front: Front, posted: Posted, site_id: int | None) -> Response:
+    def save(act: Act) -> SiteRow:
+        fields = posted.fields()
+        values: dict[str, Any] = {
+            "name": fields.text("name", "the site's name"),
+            "confined": fields.tick("confined"),
+            "water": fields.choice("water", "salt or fresh", ("salt", "fresh")),
+            "density_kg_m3": fields.required_number("density_kg_m3", "Density", 990, 1050, "kg/m³"),
+            "surface_pressure_bar": fields.required_number(
+                "surface_pressure_bar", "Surface pressure", 0.6, 1.1, "bar"
+            ),
+            "usual_temp_c": fields.required_number("usual_temp_c", "Usual water temperature", -2, 40, "°C"),
+            "depth_cap_m": fields.number("depth_cap_m", "Deepest plan", 0.5, 12, "m", needed=False),
+            "active": not fields.tick("retire"),
+        }
+        fields.done()
+        return shop_setup.save_site(act, site_id, posted.edits, values)
+
+    return front.do(
+        posted,
+        save,
+        then=lambda _: "/setup/sites",
+        again=lambda problem: _sites_page(front, problem, site_id),
+    )
+
+
+def _shop_page(front: Front, problem: ProblemView | None = None) -> Response:
+    return front.page(
+        "setup/shop.html", "The shop", problem=problem, row=shop_records.shop_row(front.session),
+        presets=[(preset.key, preset.name) for preset in presets.ALL.values()], asks_again=asks_again(front),
+    )  # fmt: skip
+
+
+def _limits_page(front: Front, problem: ProblemView | None = None, key: str = "") -> Response:
+    now = shop_records.limits_now(front.session)
+    rows = [(limit, now[limit], resolve.needed(now[limit])) for limit in limits.ALL.values()]
+    return front.page(
+        "setup/limits.html", "Limits", problem=problem, rows=rows, sent_key=key, asks_again=asks_again(front),
+        history=shop_records.limit_history(front.session),
+    )  # fmt: skip
+
+
+def _sites_page(front: Front, problem: ProblemView | None = None, sent: int | None = None) -> Response:
+    return front.page(
+        "setup/sites.html", "Sites", problem=problem, sites=shop_records.sites(front.session), sent=sent
+    )
