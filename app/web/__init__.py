@@ -1,5 +1,5 @@
 """The web front: one router per area of the shop's day."""
 
-from app.web import setup, team, sign_in, today
+from app.web import emergency_kit, setup, sign_in, team, today
 
-AREAS = (setup.router, team.router, sign_in.router, today.router)
+AREAS = (emergency_kit.router, setup.router, team.router, sign_in.router, today.router)

@@ -91,3 +91,20 @@ for _name in (
     "devices_page", "pair_device", "end_device",
 ):  # fmt: skip
     allow(_name, MANAGER)
+
+# The day's emergency kit.
+allow("emergency_kit", DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("check_emergency_kit", INSTRUCTOR, LEAD, MANAGER)
+
+# Gas room.
+for _name in ("gas_room", "cylinder", "give_page", "give_cylinder", "take_back_cylinder"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in (
+    "fill_page", "fill_several", "fill_cylinder", "read_cylinder", "drain_cylinder", "set_cylinder_aside",
+    "read_compressor",
+):  # fmt: skip
+    allow(_name, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("back_in_use", "add_cylinder_page", "add_cylinder"):
+    allow(_name, INSTRUCTOR, MANAGER)
+for _name in ("edit_cylinder_page", "edit_cylinder", "retire_cylinder"):
+    allow(_name, MANAGER)

@@ -9,7 +9,7 @@ from app.actions.emergency_kit import check_emergency_kit as store_check
 from app.records import emergency_kit as kit_records
 from app.records import shop as shop_records
 from app.rules import limits
-from app.rules.emergency_kit import ITEMS, OXYGEN
+from app.rules.emergency_kit import ITEMS, OXYGEN, REVISED
 from app.web.access import INSTRUCTOR, LEAD, MANAGER
 from app.web.fields import Fields
 from app.web.front import Desk, Front
@@ -53,7 +53,9 @@ def _answers(fields: Fields) -> KitAnswers:
     bar = fields.number("oxygen_bar", "Oxygen pressure", 0, float(str(highest)), "bar", needed=works)
     litres = fields.number("oxygen_cylinder_litres", "Oxygen cylinder", 0.3, 50, "L", needed=works)
     note = fields.note("note", "the note")
-    return KitAnswers([key for key, answer in given.items() if answer == WORKS], bar or 0.0, litres or 0.0, note)
+    return KitAnswers(
+        [key for key, answer in given.items() if answer == WORKS], bar or 0.0, litres or 0.0, note
+    )
 
 
 def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
@@ -65,7 +67,10 @@ def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
         checks=kit_records.checks_of(front.session, front.today),
         items=ITEMS,
         answers=ANSWERS,
-        usual_litres=newest.row.oxygen_cylinder_litres if newest and newest.row.oxygen_cylinder_litres else None,
+        revised=REVISED,
+        usual_litres=newest.row.oxygen_cylinder_litres
+        if newest and newest.row.oxygen_cylinder_litres
+        else None,
         oxygen_min=shop_records.limits_now(front.session)[limits.OXYGEN_MIN],
         may_check=front.visitor.has(INSTRUCTOR, LEAD, MANAGER),
     )

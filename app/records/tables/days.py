@@ -17,7 +17,11 @@ class EmergencyCheckRow(Row, table=True):
     day: date = Field(index=True)
     # Words from the list of the kit, separated by spaces, that were there and working.
     present: str
+    # As read off the oxygen's gauge and stamp, and what the two give together.
+    oxygen_bar: float
+    oxygen_cylinder_litres: float
     oxygen_litres: float
+    note: str = ""
     by_id: int = link("person.id")
     by: str
     at: datetime = instant()
