@@ -28,12 +28,12 @@ OXYGEN = KitItem("oxygen", "Oxygen", "Open the valve: the regulator flows and th
 
 ITEMS: tuple[KitItem, ...] = (
     OXYGEN,
-    KitItem("rescue_mask", "Pocket mask or bag and mask", "Whole and clean, with three sizes for the bag.", _FRANCE),
+    KitItem("rescue_mask", "Pocket mask or bag and mask", "Whole and clean; a bag has three sizes.", _FRANCE),
     KitItem("defibrillator", "Defibrillator", "Ready light on, pads and battery in date.", _PRACTICE),
     KitItem("first_aid", "First aid box", "Sealed, or counted against its own list.", _PRACTICE),
     KitItem("call_for_help", "Radio or phone", "Charged, and a test call was answered.", _FRANCE),
     KitItem("recall", "Recall device", "Heard or seen from the entry point.", _FRANCE),
-    KitItem("spare_air", "Spare air cylinder with regulator", "Full, valve opened, both second stages breathe.", _FRANCE),
+    KitItem("spare_air", "Spare air cylinder with regulator", "Full, valve open, it breathes.", _FRANCE),
     KitItem("water", "Drinking water", "Fresh and closed.", _FRANCE),
     KitItem("blanket", "Thermal blanket", "At least one, unopened or dry.", _FRANCE),
 )  # fmt: skip
