@@ -5,6 +5,7 @@ practice on the cautious side, chosen where published practice differs from coun
 """
 
 from dataclasses import dataclass
+from datetime import date
 
 from app.rules import limits as L
 from app.rules.decision import ALLOWED, Decision
@@ -47,6 +48,11 @@ _RATIO_KEYS = (
     L.RATIO_OPEN_WATER_POOR.key,
 )
 _GUARDIAN_ORDER = (GuardianPlace.BY_PHONE, GuardianPlace.ON_SITE, GuardianPlace.POOLSIDE)
+
+
+def age_on(birth: date, day: date) -> int:
+    """Age in whole years on a day. Somebody born on 29 February has the birthday on 1 March."""
+    return day.year - birth.year - ((day.month, day.day) < (birth.month, birth.day))
 
 
 def band_of(age: int) -> Band | None:

@@ -34,7 +34,8 @@ class CylinderFacts:
     """One cylinder as the shop knows it.
 
     litres: water volume. working_pressure_bar: as stamped. gauge_bar: the latest reading, bar gauge, and
-    gauge_kind what it was read for ("fill", "reading", "start", "end"). gas: "air" or what else is in it.
+    gauge_kind what it was read for ("fill", "check", "start", "turn", "end", "drained").
+    gas: "air" or what else is in it.
     visual_every_months, pressure_test_every_months: this cylinder's own intervals; None means the limit's.
     quarantined: None while not known. out_with: who has it, "" for nobody, None while not known.
     other_groups: groups it is reserved for apart from the one asked about; None while not looked up.
@@ -71,10 +72,9 @@ class TestDue:
 
 
 @dataclass(frozen=True, slots=True)
-class FillFacts:
-    """What was measured for a fill. oxygen_percent, co_ppm: of the air that goes in."""
+class AirFacts:
+    """What was measured of the air that goes into a batch of fills, and when the compressor was tested."""
 
-    target_bar: float | None
     oxygen_percent: float | None
     co_ppm: float | None
     compressor_air_tested_on: date | None
@@ -161,15 +161,43 @@ def usable(cylinder: CylinderFacts, limits: Limits, day: date, where: Where) -> 
     )
 
 
-def may_fill(cylinder: CylinderFacts, limits: Limits, day: date, fill: FillFacts) -> Decision:
-    """May the shop put air into this cylinder today? A cylinder that is out is not filled."""
+def may_fill(cylinder: CylinderFacts, limits: Limits, day: date, target_bar: float | None) -> Decision:
+    """May the shop fill this cylinder to `target_bar`, bar gauge, today? One that is out is not filled."""
     above = f"The fill would pass cylinder {cylinder.number}'s stamp, or one is unknown. Enter both."
     return all_of(
         (
             _sound(cylinder, limits, day),
             _free(cylinder, ""),
-            _at_most_stamp(cylinder, fill.target_bar, above),
-            _air_is_good(fill, limits, day),
+            _at_most_stamp(cylinder, target_bar, above),
+        )
+    )
+
+
+def air_is_good(air: AirFacts, limits: Limits, day: date) -> Decision:
+    """Is this air to breathe, by what was measured? A fill batch without its measures is not given out."""
+    tested = air.compressor_air_tested_on
+    interval = limits[L.COMPRESSOR_AIR_TEST_EVERY]
+    due = _due(tested, None, interval.number)
+    in_date = must(
+        L.COMPRESSOR_AIR_TEST_EVERY,
+        due is not None and day <= due,
+        "The compressor's air test is not in date. Have the air tested.",
+        found="no date" if tested is None else tested.isoformat(),
+        needed=f"{needed(interval)} {interval.unit} old",
+    )
+    oxygen = "The oxygen was not measured. Measure the air before filling."
+    wrong = "The oxygen is not that of air. Stop filling and find out why."
+    return all_of(
+        (
+            within(limits[L.AIR_OXYGEN_MIN], air.oxygen_percent, unknown=oxygen, broken=wrong),
+            within(limits[L.AIR_OXYGEN_MAX], air.oxygen_percent, unknown=oxygen, broken=wrong),
+            within(
+                limits[L.AIR_CO_MAX],
+                air.co_ppm,
+                unknown="Carbon monoxide was not measured. Measure the air before filling.",
+                broken="There is too much carbon monoxide. Stop filling and set these cylinders aside.",
+            ),
+            in_date,
         )
     )
 
@@ -208,7 +236,7 @@ def _in_test(cylinder: CylinderFacts, test: TestDue, limits: Limits, day: date) 
                 found,
                 f"until {day.isoformat()} or later",
                 "",
-                _who(test, limits),
+                limits[test.limit].bound_by,
                 number,
             )
         )
@@ -264,40 +292,8 @@ def _not_reserved(cylinder: CylinderFacts, start: datetime, end: datetime, limit
     )
 
 
-def _air_is_good(fill: FillFacts, limits: Limits, day: date) -> Decision:
-    tested = fill.compressor_air_tested_on
-    interval = limits[L.COMPRESSOR_AIR_TEST_EVERY]
-    due = _due(tested, None, interval.number)
-    in_date = must(
-        L.COMPRESSOR_AIR_TEST_EVERY,
-        due is not None and day <= due,
-        "The compressor's air test is not in date. Have the air tested.",
-        found="no date" if tested is None else tested.isoformat(),
-        needed=f"{needed(interval)} {interval.unit} old",
-    )
-    oxygen = "The oxygen was not measured. Measure the air before filling."
-    wrong = "The oxygen is not that of air. Stop filling and find out why."
-    return all_of(
-        (
-            within(limits[L.AIR_OXYGEN_MIN], fill.oxygen_percent, unknown=oxygen, broken=wrong),
-            within(limits[L.AIR_OXYGEN_MAX], fill.oxygen_percent, unknown=oxygen, broken=wrong),
-            within(
-                limits[L.AIR_CO_MAX],
-                fill.co_ppm,
-                unknown="Carbon monoxide was not measured. Measure the air before filling.",
-                broken="There is too much carbon monoxide. Stop filling and set these cylinders aside.",
-            ),
-            in_date,
-        )
-    )
-
-
 def _due(last: date | None, own_months: int | None, limit_months: float | None) -> date | None:
     if last is None or limit_months is None:
         return None
     months = int(limit_months) if own_months is None else min(own_months, int(limit_months))
     return add_months(last, months)
-
-
-def _who(test: TestDue, limits: Limits) -> str:
-    return limits[test.limit].bound_by

@@ -13,7 +13,7 @@ from app.rules.measure import must, within
 from app.rules.people import Where
 from app.rules.resolve import InForce, Limits
 
-ReadingKind = Literal["fill", "reading", "start", "turn", "end"]
+ReadingKind = Literal["fill", "check", "start", "turn", "end", "drained"]
 """What a pressure was read for. turn: any look at the gauges during the dive."""
 
 
@@ -64,7 +64,7 @@ def judge_pressure(
     previous_bar: the reading before it on the same cylinder, None if there is none. stamp_bar: working
     pressure, None if the cylinder is not known. A missing limit makes the value impossible to accept.
     """
-    lowest = 0.0 if kind in {"end", "turn", "reading"} else limits[L.GAUGE_LOWEST_START].number
+    lowest = limits[L.GAUGE_LOWEST_START].number if kind in {"fill", "start"} else 0.0
     highest = limits[L.GAUGE_HIGHEST].number
     if lowest is None or highest is None or not lowest <= bar <= highest:
         low, high = _plain(lowest), _plain(highest)
@@ -81,7 +81,7 @@ def judge_pressure(
     for rule, met in (
         (L.GAUGE_UNUSUAL_START_BELOW, kind == "start" and _under(bar, limits[L.GAUGE_UNUSUAL_START_BELOW])),
         (L.GAUGE_UNUSUAL_END_BELOW, kind == "end" and _under(bar, limits[L.GAUGE_UNUSUAL_END_BELOW])),
-        (L.GAUGE_UNUSUAL_DROP, kind != "fill" and _fell_far(previous_bar, bar, limits)),
+        (L.GAUGE_UNUSUAL_DROP, kind in {"start", "turn", "end"} and _fell_far(previous_bar, bar, limits)),
     ):
         if met:
             return Judgement(Level.UNUSUAL, look, rule.key)

@@ -49,10 +49,10 @@ def limits_in_force(group: GroupFacts, preset: Preset, shop: dict[str, Value]) -
         voices.append(conditions.source_of(conditions.grade_of(group.conditions, general)))
     voices += [ages.source_of(guest.age, general) for guest in group.guests]
     voices += [source for guest in group.guests for source in _talk_sources(guest)]
-    if group.guide is not None and group.guide.depth_cap_m is not None:
-        cap = group.guide.depth_cap_m
-        values = {L.DEPTH_MAX_OPEN_WATER.key: cap, L.DEPTH_MAX_CONFINED.key: cap}
-        voices.append(Source(Kind.GUIDE, "guide's own cap", values))
+    if group.guide is not None:
+        voices.append(
+            _own_caps(Kind.GUIDE, "guide's own cap", group.guide.depth_cap_m, group.guide.max_guests)
+        )
     return limits_for(voices)
 
 
@@ -245,12 +245,18 @@ def _talk_sources(guest: GuestFacts) -> tuple[Source, ...]:
     talk = guest.talk
     if talk is None:
         return ()
+    return (_own_caps(Kind.CARE, f"talk with {guest.name}", talk.depth_cap_m, talk.ratio_cap),)
+
+
+def _own_caps(kind: Kind, name: str, depth_m: float | None, guests: int | None) -> Source:
+    """The voice of caps that a person may have but need not."""
     values: dict[str, Value | None] = {}
-    if talk.depth_cap_m is not None:
-        values |= {L.DEPTH_MAX_OPEN_WATER.key: talk.depth_cap_m, L.DEPTH_MAX_CONFINED.key: talk.depth_cap_m}
-    if talk.ratio_cap is not None:
-        values |= {L.RATIO_OPEN_WATER_CEILING.key: talk.ratio_cap, L.RATIO_CONFINED.key: talk.ratio_cap}
-    return (Source(Kind.CARE, f"talk with {guest.name}", values),) if values else ()
+    if depth_m is not None:
+        values |= dict.fromkeys((L.DEPTH_MAX_OPEN_WATER.key, L.DEPTH_MAX_CONFINED.key), depth_m)
+    if guests is not None:
+        values |= dict.fromkeys((L.RATIO_OPEN_WATER_CEILING.key, L.RATIO_CONFINED.key), guests)
+        values[L.ASSISTANT_BONUS.key] = 0
+    return Source(kind, name, values)
 
 
 def _guide_name(group: GroupFacts) -> str:

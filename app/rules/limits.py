@@ -45,7 +45,7 @@ class Limit:
 _registry: dict[str, Limit] = {}
 
 
-def _row(  # noqa: PLR0917  (a table row: its columns are read by position)
+def _row(
     key: str,
     value: Value,
     unit: str,
@@ -143,7 +143,6 @@ GAUGE_HIGHEST = _row("gauge_highest", 300, "bar", "max", "Highest pressure that 
 GAUGE_UNUSUAL_START_BELOW = _row("gauge_unusual_start_below", 150, "bar", "min", "A start pressure below this is unusual", _OWN)
 GAUGE_UNUSUAL_END_BELOW = _row("gauge_unusual_end_below", 30, "bar", "min", "An end pressure below this is unusual", _OWN)
 GAUGE_UNUSUAL_DROP = _row("gauge_unusual_drop", 150, "bar", "max", "A larger fall between two readings is unusual", _OWN)
-GAUGE_READING_NOISE = _row("gauge_reading_noise", 5, "bar", "max", "A rise up to this is put down to reading the gauge", "shop gauges read to 5 to 10 bar, from memory")
 
 # Cylinders, air and kit
 CYLINDER_VISUAL_EVERY = _row("cylinder_visual_every", 12, "months", "max", "Months between two looks inside a cylinder", "BS EN ISO 18119:2018 guidance; up to 30 months with a risk assessment", outermost=30)
@@ -164,7 +163,8 @@ SEPARATION_SEARCH = _row("separation_search", 1, "min", "max", "Minutes to look 
 OVERDUE_AFTER_PLANNED_EXIT_WARN = _row("overdue_after_planned_exit_warn", 5, "min", "max", "Minutes after the planned exit until a group is shown as late", _OWN)
 OVERDUE_AFTER_PLANNED_EXIT_EMERGENCY = _row("overdue_after_planned_exit_emergency", 10, "min", "max", "Minutes after the planned exit until the emergency page is offered", _OWN)
 OXYGEN_FLOW = _row("oxygen_flow", 15, "L/min", "min", "Oxygen flow to have until help is there", _ISO_24803)
-OXYGEN_MIN = _row("oxygen_min", 300, "L", "min", "Least oxygen at the water: 20 min at 15 L/min, more if help is further", f"{_ISO_24803}; France, Code du sport A322-78", hard=True)
+HELP_TRAVEL_MINUTES = _row("help_travel_minutes", 20, "min", "min", "Minutes until help with its own oxygen is at the water", _ISO_24803)
+OXYGEN_MIN = _row("oxygen_min", 300, "L", "min", "Least oxygen at the water, 20 min at 15 L/min; more when help is further", f"{_ISO_24803}; France, Code du sport A322-78", hard=True)
 EMERGENCY_KIT_CHECK_AGE = _row("emergency_kit_check_age", 0, "days", "max", "Days since the emergency kit was checked; 0 is the same day", _OWN, hard=True)
 EMERGENCY_DRILL_EVERY = _row("emergency_drill_every", 90, "days", "max", "Days between two emergency drills", _OWN)
 
@@ -231,6 +231,7 @@ COUNTS_AGREE = _rule("counts_agree", "Both counts agree with each other and with
 SECOND_COUNT_BLIND = _rule("second_count_blind", "The second count is made without seeing the first", f"{_QLD}, s 15")
 MISSING_SETTLED = _rule("missing_settled", "A missing-person procedure ends only with who was found and where", f"{_QLD}, s 16")
 EXIT_AFTER_ENTRY = _rule("exit_after_entry", "Time out comes after time in, for each person", f"{_QLD}, s 26")
+ENTRY_STILL_OPEN = _rule("entry_still_open", "A group goes in once; a second dive is a second group", _OWN)
 ABORT_IS_FINAL = _rule("abort_is_final", "A dive ended by its instructor is not opened again", _CORONER)
 DIVE_CLOSED = _rule("dive_closed", "Every dive of the day is closed", _OWN)
 CYLINDERS_RETURNED = _rule("cylinders_returned", "Every cylinder is back", _OWN)

@@ -43,7 +43,7 @@ class StaffFacts:
     """A guide or an assistant on the day.
 
     The three dates are the last day on which the paper counts. other_groups: None while not looked up.
-    depth_cap_m: the person's own cap in metres; None means the person has set none.
+    depth_cap_m, max_guests: the person's own caps, metres and guests; None means there is none.
     """
 
     id: str
@@ -54,6 +54,7 @@ class StaffFacts:
     diver_medical_until: date | None
     other_groups: tuple[Engagement, ...] | None
     depth_cap_m: float | None = None
+    max_guests: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
