@@ -1,0 +1,135 @@
+"""What is said before the water and what is checked on each person's kit, at two pauses of at most 9 items.
+
+Each item is answered with a state or a value, never with a bare tick, and stands in order of what
+matters most when time runs short.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from app.rules import limits as L
+from app.rules.decision import Decision, Reason, all_of, refuse
+from app.rules.limits import Limit
+from app.rules.measure import must, within
+from app.rules.resolve import Limits
+
+REVISED = date(2026, 11, 25)
+"""When both lists were last looked through; shown on the lists."""
+
+_HSE = "UK HSE information for recreational divers who pay for a guide (2020/2025)"
+_SPAIN = "Spain, Real Decreto 550/2020, annex III"
+_PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of a pause.
+
+    states: the answers to choose from; only the first one lets the group go on. Empty for a value.
+    limit: for a value, the limit it is held against.
+    """
+
+    key: str
+    words: str
+    source: str
+    states: tuple[str, ...] = ()
+    limit: Limit | None = None
+
+
+BRIEFING: tuple[Item, ...] = (
+    Item("never_hold_breath", "Never hold your breath", _PRACTICE, ("said back", "not yet")),
+    Item("stay_close", "Within arm's reach of the guide, all the time", _PRACTICE, ("agreed", "not yet")),
+    Item("ears", "Clear the ears early; stop when it hurts", _PRACTICE, ("said back", "not yet")),
+    Item("abort", "Anyone may end the dive at any time, without a reason", _HSE, ("agreed", "not yet")),
+    Item("turn", "All start back when the lowest gauge reads", _HSE, limit=L.TURN_PRESSURE),
+    Item(
+        "lost",
+        "Minutes to look for a lost diver, then up and jackets filled",
+        _HSE,
+        limit=L.SEPARATION_SEARCH,
+    ),
+    Item("time", "Longest time under water", _HSE, limit=L.BOTTOM_TIME_MAX),
+    Item("signals", "Hand signals", _PRACTICE, ("shown by all", "not yet")),
+    Item("questions", "Questions, and a language everyone follows", _PRACTICE, ("all answered", "some open")),
+)
+"""The pause ashore, said to the whole group."""
+
+KIT_CHECK: tuple[Item, ...] = (
+    Item("air_on", "Cylinder valve", _PRACTICE, ("open", "closed")),
+    Item("breathes", "Both second stages", _SPAIN, ("breathe", "do not breathe")),
+    Item("gauge_steady", "Gauge while breathing", _PRACTICE, ("steady", "drops")),
+    Item("jacket", "Buoyancy jacket fills, holds and empties", _PRACTICE, ("works", "does not work")),
+    Item("weights", "Weights can be dropped with one hand", _PRACTICE, ("free", "caught")),
+    Item("buckles", "Buckles, hoses and gauge in place", _PRACTICE, ("in place", "to be put right")),
+    Item("mask_fins", "Mask fits, fins strapped", _PRACTICE, ("fit", "do not fit")),
+)
+"""The pause at the water, for each person in turn."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer. value: a state's words or a figure. about: id of the person for the kit check.
+
+    by: who answered. on: the shop's date. Later answers win.
+    """
+
+    item: str
+    value: str | float | None
+    by: str | None
+    on: date | None
+    about: str = ""
+
+
+def briefing_complete(answers: Iterable[Answer], limits: Limits, day: date) -> Decision:
+    """Has a named guide given the whole briefing today? Each item still open is its own reason."""
+    return _complete(L.BRIEFING_COMPLETE, BRIEFING, answers, limits, day, "", "")
+
+
+def kit_checked(answers: Iterable[Answer], limits: Limits, day: date, person_id: str, name: str) -> Decision:
+    """Is this person's kit checked today and in order? Each item still open is its own reason."""
+    return _complete(L.KIT_CHECK_COMPLETE, KIT_CHECK, answers, limits, day, person_id, name)
+
+
+def pause_is_short(items: tuple[Item, ...], limits: Limits) -> Decision:
+    """Does a list keep to the number of items that people can follow at one pause?"""
+    text = "This list is too long for one pause. Take items out."
+    return within(limits[L.CHECKLIST_ITEMS_MAX], len(items), unknown=text, broken=text)
+
+
+def _complete(
+    rule: Limit,
+    items: tuple[Item, ...],
+    answers: Iterable[Answer],
+    limits: Limits,
+    day: date,
+    person_id: str,
+    name: str,
+) -> Decision:
+    newest: dict[str, Answer] = {}
+    for answer in answers:
+        if answer.about == person_id:
+            newest[answer.item] = answer
+    return all_of(_answered(rule, item, newest.get(item.key), limits, day, name) for item in items)
+
+
+def _answered(
+    rule: Limit, item: Item, answer: Answer | None, limits: Limits, day: date, name: str
+) -> Decision:
+    whose = f" ({name})" if name else ""
+    if answer is None or answer.value is None or not answer.by or answer.on != day:
+        wanted = item.states[0] if item.states else "a value"
+        text = f"Not answered today: {item.words.lower()}{whose}. Go through it."
+        return refuse(Reason(rule.key, text, "not answered today", wanted, "", "hard limit", name))
+    if item.limit is None:
+        return must(
+            rule,
+            answer.value == item.states[0],
+            f"Not yet in order: {item.words.lower()}{whose}. Put it right first.",
+            found=str(answer.value),
+            needed=item.states[0],
+            who=name,
+        )
+    text = f"The figure does not fit: {item.words.lower()}. Say it again."
+    figure = float(answer.value) if isinstance(answer.value, int | float) else None
+    return within(limits[item.limit], figure, unknown=text, broken=text, who=name)
