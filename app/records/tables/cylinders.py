@@ -1,4 +1,4 @@
-"""Cylinders, fills, readings, quarantine, the compressor's hours."""
+"""Cylinders, fills, readings, quarantine, the compressor's hours and air."""
 
 from datetime import date, datetime
 from typing import ClassVar
@@ -37,6 +37,8 @@ class FillRow(Row, table=True):
     start_bar: float
     end_bar: float
     temp_c: float
+    # Of the air that went in, where it was measured.
+    oxygen_percent: float | None = None
     co_ppm: float | None = None
     at: datetime = instant(index=True)
     by_id: int = link("person.id")
@@ -83,4 +85,17 @@ class CompressorRow(Row, table=True):
     id: int | None = key()
     hours: float
     at: datetime = instant(index=True)
+    by: str
+
+
+class AirTestRow(Row, table=True):
+    """A passed test of the compressor's air. Add only; the newest date counts."""
+
+    __tablename__ = "air_test"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    tested_on: date = Field(index=True)
+    # Who tested it, or the report's number.
+    report: str
+    at: datetime = instant()
     by: str

@@ -1,0 +1,128 @@
+"""Filling cylinders with air: one or a batch, the compressor's hours, the test of its air."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from app.actions.act import Act, Invalid
+from app.actions.cylinders import note_unusual, quarantine
+from app.records import cylinders
+from app.records.cylinder_history import air_tested_on, compressor_readings
+from app.records.problems import NotHere
+from app.records.shop import limits_now, the_shop
+from app.records.tables.cylinders import AirTestRow, CompressorRow, FillRow
+from app.rules.cylinders import AirFacts, CylinderFacts, may_fill
+from app.rules.decision import Reason, all_of
+from app.rules.fills import judge_air
+from app.rules.gas import Judgement, Level, judge_pressure
+from app.rules.resolve import Limits
+
+
+@dataclass(frozen=True)
+class Fill:
+    """One cylinder's part of a batch. bar gauge; start_bar None: the gauge stands as it was last read."""
+
+    start_bar: float | None
+    end_bar: float
+
+
+@dataclass(frozen=True)
+class Air:
+    """The air of a batch: gas temperature in °C, and what was measured of it (None: it was not)."""
+
+    temp_c: float
+    oxygen_percent: float | None = None
+    co_ppm: float | None = None
+
+
+def add_fill(act: Act, cylinder_id: int, fill: Fill, air: Air) -> FillRow:
+    """Write down one fill; raises Invalid or Refused. Bad air is written down and sets the cylinder aside."""
+    return fill_several(act, {cylinder_id: fill}, air)[0]
+
+
+def fill_several(act: Act, fills: Mapping[int, Fill], air: Air) -> list[FillRow]:
+    """Write down a batch, all of it or none; raises NotHere, Invalid or Refused naming the cylinders.
+
+    Invalid names its fields ``start_<cylinder>`` and ``end_<cylinder>``.
+    """
+    day = the_shop(act.session).day_of(act.now)
+    limits = limits_now(act.session)
+    facts = cylinders.cylinder_facts(act.session, fills)
+    if absent := set(fills) - set(facts):
+        raise NotHere(f"cylinders {sorted(absent)}")
+    errors: dict[str, str] = {}
+    for key, fill in fills.items():
+        errors |= _judge(act, facts[key], fill, limits)
+    if errors:
+        raise Invalid(errors)
+    decision = all_of(may_fill(facts[key], limits, day, fill.end_bar) for key, fill in fills.items())
+    act.allow(decision)
+    verdict = judge_air(AirFacts(air.oxygen_percent, air.co_ppm, air_tested_on(act.session)), limits, day)
+    act.notices.extend((*decision.notes, *verdict.notes))
+    rows = [_write(act, facts[key], fill, air) for key, fill in fills.items()]
+    act.notices.extend(verdict.bad)
+    if verdict.bad:
+        why = " ".join(_say(reason) for reason in verdict.bad)
+        for key in fills:
+            quarantine(act, key, why)
+    act.about = ("cylinder", " ".join(str(key) for key in fills))
+    return rows
+
+
+def read_compressor(act: Act, hours: float, field: str = "hours") -> CompressorRow:
+    """Write down the compressor's hour meter; raises Invalid for ``field`` when it would run backwards."""
+    before = compressor_readings(act.session, 1)
+    if before and hours < before[0].hours:
+        raise Invalid(
+            {field: f"The hour meter stood at {before[0].hours:g} h. It cannot run backwards. Read it again."}
+        )
+    row = act.add(CompressorRow(hours=hours, at=act.now, by=act.actor.name))
+    act.about = ("compressor_hours", str(row.id))
+    return row
+
+
+def add_air_test(act: Act, tested_on: date, report: str) -> AirTestRow:
+    """Write down a passed test of the compressor's air."""
+    row = act.add(AirTestRow(tested_on=tested_on, report=report, at=act.now, by=act.actor.name))
+    act.about = ("air_test", str(row.id))
+    return row
+
+
+def _judge(act: Act, facts: CylinderFacts, fill: Fill, limits: Limits) -> dict[str, str]:
+    start = facts.gauge_bar if fill.start_bar is None else fill.start_bar
+    start_field, end_field = f"start_{facts.id}", f"end_{facts.id}"
+    if start is None:
+        return {start_field: f"Enter the start pressure of cylinder {facts.number}. Its gauge was not read."}
+    judged: tuple[tuple[str, Judgement], ...] = (
+        (start_field, judge_pressure(start, "check", facts.gauge_bar, facts.working_pressure_bar, limits)),
+        (end_field, judge_pressure(fill.end_bar, "fill", start, None, limits)),
+    )
+    errors = {field: one.sentence for field, one in judged if one.level is Level.IMPOSSIBLE}
+    if not errors and fill.end_bar <= start:
+        errors[end_field] = (
+            f"Cylinder {facts.number} was at {start:g} bar before. Its end pressure must be higher."
+        )
+    for _, one in judged:
+        note_unusual(act, facts, one)
+    return errors
+
+
+def _write(act: Act, facts: CylinderFacts, fill: Fill, air: Air) -> FillRow:
+    start = facts.gauge_bar if fill.start_bar is None else fill.start_bar
+    return act.add(
+        FillRow(
+            cylinder_id=int(facts.id),
+            start_bar=start or 0.0,
+            end_bar=fill.end_bar,
+            temp_c=air.temp_c,
+            oxygen_percent=air.oxygen_percent,
+            co_ppm=air.co_ppm,
+            at=act.now,
+            by_id=act.actor.person_id or 0,
+            by=act.actor.name,
+        )
+    )
+
+
+def _say(reason: Reason) -> str:
+    return f"{reason.text} Found {reason.found} {reason.unit}, needed {reason.needed}."
