@@ -97,10 +97,6 @@ class Guard:
             scope = {**scope, "method": "GET"}
         try:
             await self.app(scope, _counted(receive, headers), out)
-        except TooBig:
-            await refuse(
-                413, "Too much was sent", "A form may hold 256 KiB. Shorten the longest text and send again."
-            )
         except Exception as error:
             # The kind only: texts of errors can hold what somebody typed.
             log.error("ref=%s kind=%s", reference, type(error).__name__)

@@ -12,6 +12,7 @@ from app.actions.sign_in import TooOften
 from app.records.db import StoreTrouble
 from app.records.problems import NotHere
 from app.web.front import SignInFirst
+from app.web.guard import TooBig
 from app.web.pages import templates
 from app.web.posted import BadForm, Forged
 
@@ -72,6 +73,9 @@ def install(app: FastAPI) -> None:
         full = "full" in str(error.orig).lower() if error.orig else False
         return answer(request, 507 if full else 503)
 
+    def too_big(request: Request, _error: Any) -> Response:
+        return answer(request, 413, "A form may hold 256 KiB. Shorten the longest text and send it again.")
+
     def ours(request: Request, _error: Any) -> Response:
         return answer(request, 500)
 
@@ -86,6 +90,7 @@ def install(app: FastAPI) -> None:
         HTTPException: http,
         TooOften: too_often,
         StoreTrouble: store,
+        TooBig: too_big,
         Exception: ours,
     }
     for kind, handler in handlers.items():
