@@ -7,10 +7,11 @@ import argparse
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from app.cli.plan_case import Case, Diver
+from app.cli.plan_case import Case, Diver, Unusable, read_case
+from app.planning import consumption, cylinder, nitrogen, profile, sharing
+from app.planning.air import HIGHEST_BAR, REFERENCE_DENSITY_G_L
 
 UNUSABLE = 2
 
@@ -22,27 +23,21 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Print the answer as JSON; 2 and one line on standard error for a case that cannot be used."""
-    from app.cli.plan_case import Unusable, read_case
-
     try:
-        text = sys.stdin.read() if chosen.case == "-" else Path(chosen.case).read_text(encoding="utf-8")
-        answer = answer_of(read_case(text))
-    except OSError as error:
-        return _refuse(f"{chosen.case}: cannot be read ({error.strerror})")
-    except UnicodeDecodeError:
-        return _refuse(f"{chosen.case}: is not UTF-8 text")
+        raw = sys.stdin.buffer.read() if chosen.case == "-" else Path(chosen.case).read_bytes()
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or "not a file name"
+        return _refuse(f"{json.dumps(chosen.case)} cannot be read: {why}")
+    try:
+        answer = answer_of(read_case(raw))
     except Unusable as error:
         return _refuse(str(error))
-    except ValueError as error:
-        return _refuse(f"case: {error}")
     print(json.dumps(answer, indent=1, allow_nan=False))
     return 0
 
 
-def answer_of(case: "Case") -> dict[str, Any]:
+def answer_of(case: Case) -> dict[str, Any]:
     """Work one case out; keys and meanings are fixed, numbers are not rounded."""
-    from app.planning import nitrogen, profile, sharing
-
     sea = case.sea
     deepest = max(depth for _, depth in case.waypoints)
     largest = max(max(diver.rates) for diver in case.divers)
@@ -67,10 +62,7 @@ def answer_of(case: "Case") -> dict[str, Any]:
     }
 
 
-def _diver(case: "Case", diver: "Diver", deepest: float, largest: float, stay_m: float) -> dict[str, Any]:
-    from app.planning import consumption, cylinder, profile, sharing
-    from app.planning.air import REFERENCE_DENSITY_G_L
-
+def _diver(case: Case, diver: Diver, deepest: float, largest: float, stay_m: float) -> dict[str, Any]:
     sea = case.sea
     start = cylinder.settled_gauge(diver.fill_gauge_bar, diver.fill_temp_c, sea.temp_c, sea.surface_bar)
     own = consumption.Cylinder(diver.litres, start)
@@ -80,7 +72,13 @@ def _diver(case: "Case", diver: "Diver", deepest: float, largest: float, stay_m:
     last_rate = before[-1].rate_l_min if before else pieces[0].rate_l_min
     used_g = consumption.mass_g(pieces, sea)
     out = consumption.out_of_gas_minute(own, pieces, sea)
-    least = sharing.sharing_gauge_bar(diver.litres, deepest, largest, case.sharing, sea)
+    try:
+        least = sharing.sharing_gauge_bar(diver.litres, deepest, largest, case.sharing, sea)
+    except ValueError:
+        raise Unusable(
+            f"divers {json.dumps(diver.id)}: cylinder_litres {diver.litres:g} is too small for the shared "
+            f"ascent; its minimum gas must be between 0 and {HIGHEST_BAR:g} bar absolute"
+        ) from None
 
     def on_profile(gauge: float) -> float | None:
         return consumption.minute_at_gauge(own, pieces, gauge, sea)
@@ -105,5 +103,5 @@ def _diver(case: "Case", diver: "Diver", deepest: float, largest: float, stay_m:
 
 
 def _refuse(line: str) -> int:
-    print(" ".join(line.split()), file=sys.stderr)
+    print("daybuoy plan:", " ".join(line.split()), file=sys.stderr)
     return UNUSABLE

@@ -2,10 +2,10 @@
 
 import json
 from dataclasses import dataclass
+from itertools import pairwise
 from math import isfinite
 from typing import Any
 
-from app.planning import profile
 from app.planning.consumption import Sea
 from app.planning.sharing import Sharing
 
@@ -20,6 +20,7 @@ SHARING_KEYS = (
 DIVER_KEYS = ("id", "cylinder_litres", "fill_gauge_bar", "fill_temp_c", "rmv_l_per_min")
 DEEPEST_M = 100.0
 LONGEST_MIN = 1440.0
+LONGEST_QUOTE = 60
 
 
 class Unusable(Exception):
@@ -58,14 +59,16 @@ class Case:
     divers: tuple[Diver, ...]
 
 
-def read_case(text: str) -> Case:
-    """Return the case of a JSON text; raises Unusable."""
+def read_case(raw: bytes) -> Case:
+    """Return the case of a JSON text in UTF-8; raises Unusable for the first thing wrong with it."""
     try:
-        data = json.loads(text, object_pairs_hook=_once)
-    except json.JSONDecodeError as error:
-        raise Unusable(f"case: is not JSON (line {error.lineno}: {error.msg})") from None
+        data = json.loads(raw.decode("utf-8-sig"), object_pairs_hook=_once)
+    except UnicodeDecodeError:
+        raise Unusable("case: is not UTF-8 text") from None
     except RecursionError:
         raise Unusable("case: is nested too deeply") from None
+    except ValueError as error:
+        raise Unusable(f"case: is not JSON ({error})") from None
     top = _object(data, "case", KEYS)
     temp = _number(top, "water_temp_c", -2, 40)
     density = _number(top, "water_density_kg_m3", 950, 1300)
@@ -102,10 +105,10 @@ def _divers(value: Any, segments: int) -> tuple[Diver, ...]:
         where = f"divers[{n}]"
         row = _object(one, where, DIVER_KEYS)
         name = row["id"]
-        if not isinstance(name, str) or not name:
-            raise Unusable(f"{where}.id must be a text that is not empty")
+        if not isinstance(name, str) or not name.strip():
+            raise Unusable(f"{where}.id must be a text that is not empty, not {_quoted(name)}")
         if any(diver.id == name for diver in divers):
-            raise Unusable(f"{where}.id must differ from the other divers' ids")
+            raise Unusable(f"{where}.id must differ from the other divers' ids; {_quoted(name)} stands twice")
         said = row["rmv_l_per_min"]
         if isinstance(said, list):
             if len(said) != segments:
@@ -145,29 +148,32 @@ def _profile(value: Any, where: str) -> tuple[tuple[float, float], ...]:
                 _in_range(pair[1], f"{where}[{n}][1]", 0, DEEPEST_M),
             )
         )
-    try:
-        profile.segments(points, 1.0)
-    except ValueError as error:
-        raise Unusable(f"{where}: {error}") from None
+    if points[0] != (0.0, 0.0):
+        raise Unusable(f"{where}[0] must be [0, 0]: a profile begins at minute 0 at the surface")
+    for n, ((before, _), (after, _)) in enumerate(pairwise(points), 1):
+        if after <= before:
+            raise Unusable(f"{where}[{n}][0] must be a number above {before:g}, the minute before it")
+    if points[-1][1] != 0:
+        raise Unusable(f"{where}[{len(points) - 1}][1] must be 0: a profile ends at the surface")
     return tuple(points)
 
 
 def _object(value: Any, where: str, keys: tuple[str, ...]) -> dict[str, Any]:
     if not isinstance(value, dict):
-        raise Unusable(f"{where} must be an object with the keys {', '.join(keys)}")
+        raise Unusable(f"{where} must be an object with the keys {', '.join(keys)}, not {_quoted(value)}")
     for key in value:
         if key not in keys:
-            raise Unusable(f"{where}: unknown key {key!r}; it may hold {', '.join(keys)}")
+            raise Unusable(f"{where}: unknown key {_quoted(key)}; it holds {', '.join(keys)}")
     for key in keys:
         if key not in value:
-            raise Unusable(f"{where}: missing key {key!r}")
+            raise Unusable(f"{where}: missing key {_quoted(key)}; it holds {', '.join(keys)}")
     return value
 
 
 def _list(value: Any, where: str, least: int, most: int) -> list[Any]:
     if not isinstance(value, list) or not least <= len(value) <= most:
         how_many = f"{least}" if least == most else f"{least} to {most}"
-        raise Unusable(f"{where} must be a list of {how_many} entries")
+        raise Unusable(f"{where} must be a list of {how_many} entries, not {_quoted(value)}")
     return value
 
 
@@ -178,14 +184,14 @@ def _number(row: dict[str, Any], where: str, low: float, high: float) -> float:
 def _whole(row: dict[str, Any], where: str, low: int, high: int) -> int:
     number = _number(row, where, low, high)
     if number != int(number):
-        raise Unusable(f"{where} must be a whole number between {low} and {high}")
+        raise Unusable(f"{where} must be a whole number between {low} and {high}, not {_quoted(number)}")
     return int(number)
 
 
 def _in_range(value: Any, where: str, low: float, high: float) -> float:
     fits = isinstance(value, int | float) and not isinstance(value, bool) and _finite(value)
     if not fits or not low <= value <= high:
-        raise Unusable(f"{where} must be a number between {low:g} and {high:g}")
+        raise Unusable(f"{where} must be a number between {low:g} and {high:g}, not {_quoted(value)}")
     return float(value)
 
 
@@ -196,10 +202,19 @@ def _finite(value: float) -> bool:
         return False
 
 
+def _quoted(value: Any) -> str:
+    """Return a value as JSON for an error line: plain ASCII, one line, cut when long."""
+    try:
+        text = json.dumps(value)
+    except ValueError:
+        return "a number beyond any measure"
+    return text if len(text) <= LONGEST_QUOTE else text[:LONGEST_QUOTE] + "..."
+
+
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise Unusable(f"case: the key {key!r} stands twice in one object")
+            raise Unusable(f"case: the key {_quoted(key)} stands twice in one object")
         found[key] = value
     return found

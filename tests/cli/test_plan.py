@@ -79,7 +79,7 @@ def test_standard_input_and_same_answer_twice(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     _, first, _ = ask(CASE, tmp_path, capsys)
-    monkeypatch.setattr("sys.stdin", io.StringIO(json.dumps(CASE)))
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(json.dumps(CASE).encode())))
     assert main(["plan", "-"]) == 0
     assert capsys.readouterr().out == first
 
@@ -138,6 +138,15 @@ def test_without_limit_is_null(tmp_path: Path, capsys: pytest.CaptureFixture[str
         ("nostop/previous_dives/0/surface_interval_min", -1, "surface_interval_min"),
         ("profile_min_m", [[0, 0]], "profile_min_m"),
         ("profile_min_m", [[1, 0], [2, 5]], "minute 0"),
+        ("profile_min_m", [[0, 9], [31, 9], [35, 0]], "profile_min_m[0]"),
+        ("profile_min_m", [[0, 0], [5, 9], [5, 3], [9, 0]], "profile_min_m[2][0]"),
+        ("profile_min_m", [[0, 0], [1, 9], [35, 9]], "profile_min_m[2][1]"),
+        ("profile_min_m/2", [31], "profile_min_m[2]"),
+        ("nostop/previous_dives/0/profile_min_m/0", [2, 0], "nostop.previous_dives[0].profile_min_m[0]"),
+        ("water_temp_c", float("nan"), "water_temp_c must be a number between -2 and 40"),
+        ("divers/0/fill_temp_c", float("inf"), "divers[0].fill_temp_c"),
+        ("divers/0/id", 7, "divers[0].id"),
+        ("divers/0/rmv_l_per_min", [22, 22, "22", 22, 22], "divers[0].rmv_l_per_min[2]"),
         ("profile_min_m", [[0, 0], [5, 5], [4, 0]], "profile_min_m"),
         ("profile_min_m/1", [1, -3], "profile_min_m[1][1]"),
         ("final_ascent_starts_min", 36, "final_ascent_starts_min"),
@@ -163,6 +172,46 @@ def test_unusable_cases_are_refused_in_one_line(
 def test_what_is_no_case_is_refused(text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     status, out, err = ask(text, tmp_path, capsys)
     assert status == 2 and out == "" and err.count("\n") == 1
+
+
+def test_what_is_no_text_and_no_file_name_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(b'{"water_temp_c": "\xff"}')))
+    assert main(["plan", "-"]) == 2
+    said = capsys.readouterr()
+    assert said.out == "" and "UTF-8" in said.err and said.err.count("\n") == 1
+    for name in (str(tmp_path), "no\x00name", "two\nlines"):
+        assert main(["plan", name]) == 2
+        said = capsys.readouterr()
+        assert said.out == "" and said.err.count("\n") == 1
+
+
+def test_a_byte_order_mark_is_no_fault(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    _, plain, _ = ask(CASE, tmp_path, capsys)
+    assert ask("\ufeff" + json.dumps(CASE), tmp_path, capsys) == (0, plain, "")
+
+
+def test_a_small_cylinder_is_told_what_sharing_would_need(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """More than any cylinder holds is still a figure; only what no equation of air reaches is refused."""
+    _, out, _ = ask(changed("divers/0/cylinder_litres", 1.5), tmp_path, capsys)
+    assert 700 < json.loads(out)["divers"][0]["minimum_gas_gauge_bar_at_max_depth"] < 900
+    status, out, err = ask(changed("divers/0/cylinder_litres", 0.5), tmp_path, capsys)
+    assert status == 2 and out == "" and "cylinder_litres" in err and "1000 bar" in err
+
+
+def test_everybody_sharing_breathes_the_largest_rate_of_all(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = {**CASE["divers"][0], "id": "guest-2", "rmv_l_per_min": [15, 30, 15, 15, 15]}
+    _, out, _ = ask(changed("divers", [CASE["divers"][0], other]), tmp_path, capsys)
+    first, second = json.loads(out)["divers"]
+    key = "minimum_gas_gauge_bar_at_max_depth"
+    assert first[key] == second[key]
+    _, alone, _ = ask(CASE, tmp_path, capsys)
+    assert first[key] > json.loads(alone)["divers"][0][key]
 
 
 def test_two_divers_need_two_ids_and_a_missing_file_is_said(
