@@ -69,7 +69,8 @@
     const saved = document.querySelector("#saved p");
     const live = byId("live");
     if (live) setTimeout(() => { live.textContent = saved ? saved.textContent : ""; }, 100);
-    const place = byId("problem") || (focusId === undefined ? null : byId(focusId) || byId("main"));
+    if (focusId === undefined) return; // a whole page: its autofocus does this
+    const place = byId("problem") || byId(focusId) || byId("main");
     if (place) place.focus({ preventScroll: place.id !== "problem" });
   };
   settle();
