@@ -6,6 +6,7 @@ A source that knows it has no value (None) makes the limit missing, and a missin
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import IntEnum
+from math import isfinite, isnan
 from types import MappingProxyType
 from typing import Any
 
@@ -84,7 +85,7 @@ def in_force(key: str, sources: Iterable[Source]) -> InForce:
     limit = limits.ALL[key]
     given = [source for source in sources if key in source.values]
     voices: list[tuple[Value | None, Kind, str]] = [
-        (source.values[key], source.kind, source.name) for source in given
+        (_known(source.values[key]), source.kind, source.name) for source in given
     ]
     if limit.hard:
         voices.append((limit.value, Kind.HARD, "hard limit"))
@@ -185,11 +186,11 @@ def may_set(key: str, value: Value, role: str, preset: Preset, current: Value | 
     """
     limit = limits.ALL[key]
     if not _same_shape(value, limit.value):
-        text = f"{limit.what}: this is not a value of this kind. Enter it in {limit.unit}."
+        text = "This value does not fit the limit. Enter one like the value shown."
         return refuse(Reason(key, text, show(value), show(limit.value), limit.unit, "shipped value"))
     edge = in_force(key, (preset_source(preset), shop_source({key: limit.outermost})))
     if edge.value is not None and is_looser(limit, value, edge.value):
-        text = f"This is looser than the {edge.bound_by} allows. Enter {needed(edge)} {edge.unit}."
+        text = f"This is looser than the {edge.bound_by} allows. Enter a stricter value."
         return refuse(Reason(key, text, show(value), needed(edge), edge.unit, edge.bound_by))
     standing = limit.value if current is None else current
     if is_looser(limit, value, standing) and role != "manager":
@@ -224,6 +225,11 @@ def _rank(direction: Direction, value: Value | None) -> float:
     return float(value) if direction == "max" else -float(value)
 
 
+def _known(value: Value | None) -> Value | None:
+    """A figure that is not a number is not known: it would compare as neither strict nor loose."""
+    return None if isinstance(value, float) and isnan(value) else value
+
+
 def _union(limit: Limit, voices: list[tuple[Value | None, Kind, str]]) -> tuple[Value, str]:
     """All names that any voice asks for, in registry order first, and the first voice that asks them all."""
     asked = {name for value, _, _ in voices for name in _names(value)}
@@ -238,11 +244,12 @@ def _names(value: Value | None) -> tuple[str, ...]:
 
 
 def _same_shape(value: Value, like: Value) -> bool:
+    """Whether a value is of the limit's kind; a number must be finite and not below zero."""
     if isinstance(like, bool) or isinstance(value, bool):
         return isinstance(like, bool) and isinstance(value, bool)
     if isinstance(like, tuple) or isinstance(value, tuple):
         return isinstance(like, tuple) and isinstance(value, tuple)
-    return True
+    return isfinite(value) and value >= 0
 
 
 def _outermost_name(limit: Limit) -> str:
