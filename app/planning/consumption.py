@@ -71,6 +71,23 @@ def gauge_after(cylinder: Cylinder, used_g: float, sea: Sea) -> float:
     return air.pressure_of(max(left, 0.0), sea.temp_c) - sea.surface_bar
 
 
+def gauges_at(
+    cylinder: Cylinder, pieces: Sequence[Segment], minutes: Sequence[float], sea: Sea
+) -> tuple[float, ...]:
+    """Return the gauge in bar at each of these rising minutes of a profile, in one walk along it."""
+    found = []
+    used, place = 0.0, 0
+    for minute in minutes:
+        while place < len(pieces) and pieces[place].end_min <= minute:
+            used += piece_mass_g(pieces[place], sea)
+            place += 1
+        part = 0.0
+        if place < len(pieces) and pieces[place].start_min < minute:
+            part = piece_mass_g(pieces[place].up_to(minute), sea)
+        found.append(gauge_after(cylinder, used + part, sea))
+    return tuple(found)
+
+
 def mass_to_gauge(cylinder: Cylinder, gauge_bar: float, sea: Sea) -> float:
     """Return the grams that can be breathed until the gauge shows a pressure (0 when it already does)."""
     start = air.density(cylinder.start_gauge_bar + sea.surface_bar, sea.temp_c)
@@ -124,7 +141,7 @@ def out_of_gas_minute(cylinder: Cylinder, pieces: Sequence[Segment], sea: Sea) -
     """Return the first minute at which the cylinder has fallen to the pressure around it; None if never."""
 
     def over(piece: Segment, minute: float, used_before_g: float) -> float:
-        part = Segment(piece.start_min, minute, piece.start_m, piece.depth_at(minute), piece.rate_l_min)
+        part = piece.up_to(minute)
         gauge = gauge_after(cylinder, used_before_g + piece_mass_g(part, sea), sea)
         return gauge + sea.surface_bar - sea.pressure(part.end_m)
 
@@ -145,7 +162,7 @@ def out_of_gas_minute(cylinder: Cylinder, pieces: Sequence[Segment], sea: Sea) -
 
 def _minute_inside(piece: Segment, mass: float, sea: Sea) -> float:
     def missing(minute: float) -> float:
-        part = Segment(piece.start_min, minute, piece.start_m, piece.depth_at(minute), piece.rate_l_min)
+        part = piece.up_to(minute)
         return mass - piece_mass_g(part, sea)
 
     if piece.start_m == piece.end_m:

@@ -8,12 +8,11 @@ rate; the expected rate is shown beside it.
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from math import ceil
+from math import ceil, inf
 
 from app.planning import consumption, cylinder, navy_table, nitrogen, profile, sharing
 from app.planning.air import REFERENCE_DENSITY_G_L
 from app.planning.breathing import SETTLE_MIN, settling_factor
-from app.planning.consumption import Sea
 from app.planning.plan_parts import (
     DiverGas,
     DiverNitrogen,
@@ -29,7 +28,10 @@ from app.planning.profile import Segment
 
 # Where the higher rate of the first minutes is cut into steps, in minutes.
 SETTLING_CUTS = (2.0, 4.0, SETTLE_MIN, 10.0, 14.0, 21.0)
-SEARCH_STEPS = 50
+# The search for the latest ascent: how far, how many steps at most, and to which part of a minute.
+LONGEST_SEARCH_MIN = 600.0
+SEARCH_STEPS = 60
+SEARCH_TO_MIN = 1e-6
 
 
 def plan_group(case: GroupCase) -> GroupPlan:
@@ -43,7 +45,7 @@ def plan_group(case: GroupCase) -> GroupPlan:
     nitrogens = tuple(_nitrogen(case, diver) for diver in case.divers)
     first = min(gas, key=lambda one: (one.minutes_to_turn, one.id))
     tightest = min(gas, key=lambda one: (one.latest_ascent_min, one.id))
-    tissue = min(nitrogens, key=lambda one: (one.binding_minutes_total or float("inf"), one.id))
+    tissue = min(nitrogens, key=lambda one: (_or_forever(one.binding_minutes_total), one.id))
     candidates = [
         ("planned_minutes", case.minutes, ""),
         ("reserve", tightest.latest_ascent_min, tightest.id),
@@ -76,21 +78,27 @@ def plan_group(case: GroupCase) -> GroupPlan:
 def what_if(case: GroupCase, depths_m: Sequence[float], minutes: Sequence[float]) -> tuple[WhatIf, ...]:
     """Return, for each depth and number of minutes, the lowest end pressure and whether the reserve holds."""
     cells = []
+    rate = max(diver.expected_rate_l_min for diver in case.divers)
+    own = [(diver, _own_cylinder(case, diver)) for diver in case.divers]
     for depth in depths_m:
+        here = replace(case, depth_m=depth)
+        no_stop_min = min(_or_forever(_nitrogen(here, diver).binding_minutes_total) for diver in case.divers)
         for minute in minutes:
-            other = replace(case, depth_m=depth, minutes=minute)
-            rate = max(diver.expected_rate_l_min for diver in case.divers)
-            gas = [_gas(other, diver, rate) for diver in case.divers]
-            lowest = min(gas, key=lambda one: one.end_gauge_bar)
-            holds = all(one.end_gauge_bar >= one.reserve_in_force_bar for one in gas)
+            points = _waypoints(here, minute)
+            ends = [
+                (_end_gauge(here, diver, cylinder_of, points), diver.id, _sharing(here, diver, rate)[1])
+                for diver, cylinder_of in own
+            ]
+            lowest_bar, lowest_id, _ = min(ends)
             cells.append(
                 WhatIf(
-                    depth,
-                    minute,
-                    lowest.end_gauge_bar,
-                    lowest.id,
-                    holds,
-                    (depth, minute) == (case.depth_m, case.minutes),
+                    depth_m=depth,
+                    minutes=minute,
+                    lowest_end_gauge_bar=lowest_bar,
+                    lowest_id=lowest_id,
+                    reserve_holds=all(end >= reserve for end, _, reserve in ends),
+                    no_stop_holds=minute <= no_stop_min,
+                    is_this_plan=(depth, minute) == (case.depth_m, case.minutes),
                 )
             )
     return tuple(cells)
@@ -115,15 +123,12 @@ def _waypoints(case: GroupCase, minutes: float) -> tuple[tuple[float, float], ..
 
 def _gas(case: GroupCase, diver: GroupDiver, sharing_rate: float) -> DiverGas:
     sea = case.sea
-    start = cylinder.settled_gauge(diver.fill_gauge_bar, diver.fill_temp_c, sea.temp_c, sea.surface_bar)
-    own = consumption.Cylinder(diver.litres, start)
+    own = _own_cylinder(case, diver)
     points = _waypoints(case, case.minutes)
     careful = rates_along(points, diver.cautious_rate_l_min)
     likely = rates_along(points, diver.expected_rate_l_min)
     before = profile.cut_at(careful, case.minutes)
-    share = sharing.sharing_gauge_bar(diver.litres, case.depth_m, sharing_rate, case.sharing, sea)
-    rounded = ceil(share / case.reserve_rounding_bar - 1e-9) * case.reserve_rounding_bar
-    reserve = max(case.reserve_bar, rounded)
+    share, reserve = _sharing(case, diver, sharing_rate)
 
     def staying(gauge: float) -> float:
         rate = diver.cautious_rate_l_min
@@ -134,7 +139,7 @@ def _gas(case: GroupCase, diver: GroupDiver, sharing_rate: float) -> DiverGas:
         id=diver.id,
         name=diver.name,
         litres=diver.litres,
-        start_gauge_bar=start,
+        start_gauge_bar=own.start_gauge_bar,
         used_bar_litres=consumption.bar_litres(careful, sea),
         used_litres=used_g / REFERENCE_DENSITY_G_L,
         gauge_at_ascent_bar=consumption.gauge_after(own, consumption.mass_g(before, sea), sea),
@@ -152,23 +157,69 @@ def _gas(case: GroupCase, diver: GroupDiver, sharing_rate: float) -> DiverGas:
     )
 
 
+def _own_cylinder(case: GroupCase, diver: GroupDiver) -> consumption.Cylinder:
+    sea = case.sea
+    start = cylinder.settled_gauge(diver.fill_gauge_bar, diver.fill_temp_c, sea.temp_c, sea.surface_bar)
+    return consumption.Cylinder(diver.litres, start)
+
+
+def _sharing(case: GroupCase, diver: GroupDiver, sharing_rate: float) -> tuple[float, float]:
+    """Return the gauge to start sharing with, and the reserve in force: the larger of rule and sharing."""
+    share = sharing.sharing_gauge_bar(diver.litres, case.depth_m, sharing_rate, case.sharing, case.sea)
+    rounded = ceil(share / case.reserve_rounding_bar - 1e-9) * case.reserve_rounding_bar
+    return share, max(case.reserve_bar, rounded)
+
+
+def _end_gauge(
+    case: GroupCase,
+    diver: GroupDiver,
+    own: consumption.Cylinder,
+    waypoints: Sequence[tuple[float, float]],
+) -> float:
+    used_g = consumption.mass_g(rates_along(waypoints, diver.cautious_rate_l_min), case.sea)
+    return consumption.gauge_after(own, used_g, case.sea)
+
+
 def _latest_ascent(case: GroupCase, diver: GroupDiver, own: consumption.Cylinder, reserve: float) -> float:
-    """Return the latest minute to leave the depth and still surface with the reserve (0 when none is)."""
+    """Return the latest minute to leave the depth and still surface with the reserve (0 when none is).
 
-    def end_gauge(minutes: float) -> float:
+    False position (Illinois): gas used grows almost evenly with the minutes. The answer is the end of the
+    bracket on which the reserve still holds.
+    """
+    may_use_g = consumption.mass_to_gauge(own, reserve, case.sea)
+
+    def spare_g(minutes: float) -> float:
         pieces = rates_along(_waypoints(case, minutes), diver.cautious_rate_l_min)
-        return consumption.gauge_after(own, consumption.mass_g(pieces, case.sea), case.sea)
+        return may_use_g - consumption.mass_g(pieces, case.sea)
 
-    low, high = case.depth_m / case.descent_m_min, 600.0
-    if end_gauge(low) < reserve:
+    low, high = case.depth_m / case.descent_m_min, LONGEST_SEARCH_MIN
+    spare_low, spare_high = spare_g(low), spare_g(high)
+    if own.start_gauge_bar < reserve or spare_low < 0:
         return 0.0
+    if spare_high >= 0:
+        return high
+    side = 0
     for _ in range(SEARCH_STEPS):
-        middle = (low + high) / 2
-        if end_gauge(middle) >= reserve:
-            low = middle
+        if high - low < SEARCH_TO_MIN:
+            break
+        # Kept a hair inside the bracket, so that it closes from both ends.
+        middle = low + (high - low) * spare_low / (spare_low - spare_high)
+        middle = min(max(middle, low + SEARCH_TO_MIN / 2), high - SEARCH_TO_MIN / 2)
+        spare = spare_g(middle)
+        if spare >= 0:
+            low, spare_low = middle, spare
+            spare_high = spare_high / 2 if side > 0 else spare_high
+            side = 1
         else:
-            high = middle
+            high, spare_high = middle, spare
+            spare_low = spare_low / 2 if side < 0 else spare_low
+            side = -1
     return low
+
+
+def _or_forever(minutes: float | None) -> float:
+    """Return minutes, or infinity where there is no limit. 0 minutes are a limit, the strictest there is."""
+    return inf if minutes is None else minutes
 
 
 def _nitrogen(case: GroupCase, diver: GroupDiver) -> DiverNitrogen:
@@ -239,21 +290,15 @@ def _curve(
 ) -> tuple[Point, ...]:
     minutes = sorted({*(float(m) for m in range(int(waypoints[-1][0]) + 1)), *(m for m, _ in waypoints)})
     along = [
-        (
+        consumption.gauges_at(
             consumption.Cylinder(one.litres, one.start_gauge_bar),
             rates_along(waypoints, diver.cautious_rate_l_min),
+            minutes,
+            case.sea,
         )
         for one, diver in zip(gas, case.divers, strict=True)
     ]
     return tuple(
-        Point(
-            minute,
-            profile.depth_at(waypoints, minute),
-            tuple(_gauge_at(own, pieces, minute, case.sea) for own, pieces in along),
-        )
-        for minute in minutes
+        Point(minute, profile.depth_at(waypoints, minute), gauges)
+        for minute, gauges in zip(minutes, zip(*along, strict=True), strict=True)
     )
-
-
-def _gauge_at(own: consumption.Cylinder, pieces: Sequence[Segment], minute: float, sea: Sea) -> float:
-    return consumption.gauge_after(own, consumption.mass_g(profile.cut_at(pieces, minute), sea), sea)

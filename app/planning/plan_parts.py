@@ -133,6 +133,7 @@ class WhatIf:
     lowest_end_gauge_bar: float
     lowest_id: str
     reserve_holds: bool
+    no_stop_holds: bool
     is_this_plan: bool
 
 

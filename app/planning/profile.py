@@ -26,6 +26,10 @@ class Segment:
             return self.end_m
         return self.start_m + (self.end_m - self.start_m) * (minute - self.start_min) / self.minutes
 
+    def up_to(self, minute: float) -> "Segment":
+        """Return the part of it before a minute inside the segment."""
+        return Segment(self.start_min, minute, self.start_m, self.depth_at(minute), self.rate_l_min)
+
 
 def segments(
     waypoints: Sequence[tuple[float, float]], rates_l_min: float | Sequence[float]
@@ -73,9 +77,7 @@ def cut_at(pieces: Sequence[Segment], minute: float) -> tuple[Segment, ...]:
         if piece.end_min <= minute:
             kept.append(piece)
         elif piece.start_min < minute:
-            kept.append(
-                Segment(piece.start_min, minute, piece.start_m, piece.depth_at(minute), piece.rate_l_min)
-            )
+            kept.append(piece.up_to(minute))
     return tuple(kept)
 
 

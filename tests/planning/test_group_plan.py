@@ -164,3 +164,35 @@ def test_lead_is_for_the_end_of_the_dive_and_more_in_the_sea() -> None:
     assert sea.kg > fresh.kg > 0
     assert sum(kg for _, kg in sea.steps) <= sea.kg
     assert weights.suggest(175, 75, 3, 12, "steel", 1025.5, 17).kg < sea.kg
+
+
+def test_a_diver_without_any_no_stop_time_limits_the_group() -> None:
+    """No minutes at all is a limit, not the absence of one."""
+    tired = replace(
+        guest("Cleo"),
+        earlier_dives=(EarlierDive(((0.0, 0.0), (2.0, 18.0), (70.0, 18.0), (72.0, 0.0)), 0, 12),),
+    )
+    plan = plan_group(case(GUIDE, guest(), tired))
+    assert (plan.limit, plan.limit_who, plan.latest_ascent_min) == ("no_stop", "Cleo", 0)
+    assert not any(cell.no_stop_holds for cell in what_if(case(GUIDE, guest(), tired), [8], [10, 20]))
+    assert all(cell.no_stop_holds for cell in what_if(case(GUIDE, guest()), [8], [10, 20]))
+
+
+def test_the_latest_ascent_is_found_to_a_thousandth_of_a_minute() -> None:
+    """A thousandth of a minute later, the reserve is touched."""
+    for careful in (8.0, 14.0, 22.0, 35.0):
+        one = case(guest(careful=careful, likely=careful * 0.8))
+        latest = plan_group(one).divers[0].latest_ascent_min
+        for minutes, holds in ((latest, True), (latest + 0.001, False)):
+            gas = plan_group(replace(one, minutes=minutes)).divers[0]
+            assert (gas.end_gauge_bar >= gas.reserve_in_force_bar - 1e-9) is holds
+    assert plan_group(case(guest(fill=40))).divers[0].latest_ascent_min == 0
+
+
+def test_the_picture_shows_the_figures_of_the_plan() -> None:
+    plan = plan_group(case(GUIDE, guest(), minutes=25.5))
+    for place, gas in enumerate(plan.divers):
+        at = {point.minute: point.gauges_bar[place] for point in plan.curve}
+        assert at[0] == pytest.approx(gas.start_gauge_bar, abs=1e-9)
+        assert at[25.5] == pytest.approx(gas.gauge_at_ascent_bar, abs=1e-9)
+        assert at[plan.run_min] == pytest.approx(gas.end_gauge_bar, abs=1e-9)
