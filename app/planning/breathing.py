@@ -7,6 +7,7 @@ each dive. The first minutes are 35 % higher and settle with 7 minutes. The begi
 rate for first-time guests was found.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
 
@@ -17,6 +18,11 @@ REFERENCE_MASS_KG = 72.0
 GAUGE_NOISE_BAR = 3.5
 HUBER = 2.5
 HUBER_CORRECTION = 1.023
+# Of the spread between dives (variance), this share is the person; the rest is the day.
+PERSONS_SHARE = 0.7
+# How far the log rate of the rest of a dive strays from its first part, as a standard deviation.
+DRIFT_WITHIN_DIVE = 0.06
+NORMAL_95 = 1.6448536269514722
 
 
 @dataclass(frozen=True)
@@ -76,20 +82,52 @@ def settling_factor(from_min: float, to_min: float) -> float:
 
 
 def logged_rate_l_min(dive: LoggedDive) -> float:
-    """Return the settled rate of a logged dive in L/min; raises ValueError for one that used nothing."""
+    """Return the settled rate of a logged dive in L/min; raises ValueError for one that used nothing.
+
+    Litres times bar counts some 4 % more gas than a full cylinder gives (air is no ideal gas), so the rate
+    errs to the cautious side.
+    """
     used = (dive.start_bar - dive.end_bar) * dive.litres
     if used <= 0 or dive.minutes <= 0:
         raise ValueError("a dive uses gas and takes time")
     return used / (effective_minutes(dive.minutes) * (1 + dive.mean_depth_m / 10))
 
 
-def predict(belief: Belief, mass_kg: float) -> Rates:
-    """Return what to expect of one new guest, with a band for nine of ten (Student-t)."""
+def predict(belief: Belief, mass_kg: float, own_rates_l_min: Sequence[float] = ()) -> Rates:
+    """Return what to expect of one guest, with a band for nine of ten (Student-t).
+
+    own_rates_l_min: settled rates of the same guest's earlier dives. They draw the middle to the person by
+    b / (b + w / n), with b and w the variance between and within people, and narrow the band.
+    """
     x = log(mass_kg / REFERENCE_MASS_KG)
     middle = belief.intercept + belief.slope * x
-    spread = 1 + belief.cov_ii + 2 * x * belief.cov_is + x * x * belief.cov_ss
-    deviation = sqrt(belief.scale / belief.shape * spread)
+    line = belief.cov_ii + 2 * x * belief.cov_is + x * x * belief.cov_ss
+    scatter = 1.0
+    if own_rates_l_min:
+        count = len(own_rates_l_min)
+        known = PERSONS_SHARE / (PERSONS_SHARE + (1 - PERSONS_SHARE) / count)
+        middle += known * (sum(log(rate) for rate in own_rates_l_min) / count - middle)
+        line *= (1 - known) ** 2
+        scatter = 1 - known * PERSONS_SHARE
+    deviation = sqrt(belief.scale / belief.shape * (scatter + line))
     away = student_t_95(2 * belief.shape) * deviation
+    return Rates(exp(middle), exp(middle - away), exp(middle + away))
+
+
+def after_reading(before: Rates, seen: LoggedDive) -> Rates:
+    """Return the rates expected for the rest of this very dive once a gauge was read in the middle of it.
+
+    Person and day are the same before and after the reading, so it says far more than body mass. Raises
+    ValueError for a reading that shows no gas used.
+    """
+    rate = logged_rate_l_min(seen)
+    believed = (log(before.high_l_min / before.low_l_min) / (2 * NORMAL_95)) ** 2
+    drifts = DRIFT_WITHIN_DIVE**2
+    noise = _reading_variance(seen) + drifts
+    known = believed / (believed + noise)
+    middle = log(before.expected_l_min)
+    middle += known * (log(rate) - middle)
+    away = NORMAL_95 * sqrt(believed * (1 - known) + drifts)
     return Rates(exp(middle), exp(middle - away), exp(middle + away))
 
 
@@ -97,7 +135,7 @@ def learn(belief: Belief, dive: LoggedDive) -> Belief:
     """Return the belief after one more dive; a wild reading counts for less (Huber at 2.5 deviations)."""
     y = log(logged_rate_l_min(dive))
     x = log(dive.mass_kg / REFERENCE_MASS_KG)
-    noise = 2 * (GAUGE_NOISE_BAR / (dive.start_bar - dive.end_bar)) ** 2
+    noise = _reading_variance(dive)
     variance = belief.scale / belief.shape
     # The gauges' noise is this one dive's own and must not widen what is expected of people.
     own = 1 + noise / variance
@@ -123,8 +161,13 @@ def learn(belief: Belief, dive: LoggedDive) -> Belief:
 
 def student_t_95(freedom: float) -> float:
     """Return the 95 % point of Student's t (Cornish-Fisher, within 0.002 from 8 degrees of freedom on)."""
-    z = 1.6448536269514722
+    z = NORMAL_95
     g1 = (z**3 + z) / 4
     g2 = (5 * z**5 + 16 * z**3 + 3 * z) / 96
     g3 = (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384
     return z + g1 / freedom + g2 / freedom**2 + g3 / freedom**3
+
+
+def _reading_variance(dive: LoggedDive) -> float:
+    """Return what two noisy gauge readings add to the variance of a dive's log rate."""
+    return 2 * (GAUGE_NOISE_BAR / (dive.start_bar - dive.end_bar)) ** 2
