@@ -119,6 +119,21 @@ def site_depth_m(site: SiteRow, limits: Limits) -> float | None:
     return limits[L.DEPTH_MAX_CONFINED if site.confined else L.DEPTH_MAX_OPEN_WATER].number
 
 
+def staff_key(person_id: int | None) -> str:
+    """Return how the gates call a person of the team; guests have other numbers of the same kind."""
+    return f"staff-{person_id}"
+
+
+def guest_key(guest_id: int | None) -> str:
+    """Return how the gates call a guest."""
+    return f"guest-{guest_id}"
+
+
+def member_key(member: MemberRow) -> str:
+    """Return how the gates call a member of a group."""
+    return guest_key(member.guest_id) if member.guest_id is not None else staff_key(member.person_id)
+
+
 def shared_language(first: str, second: str) -> bool:
     """Return whether two lists of languages ("en pt") have one in common."""
     return bool(set(first.replace(",", " ").lower().split()) & set(second.replace(",", " ").lower().split()))
@@ -153,7 +168,7 @@ def _staff(member: MemberView | None, view: GroupView, known: _Known) -> StaffFa
         return None
     grade = person.grade if person.active else ""
     return StaffFacts(
-        id=str(person.id),
+        id=staff_key(person.id),
         name=person.name,
         grade=TeachingGrade(grade) if grade in set(TeachingGrade) else None,
         credential_until=person.credential_until,
@@ -173,7 +188,7 @@ def _guest(guest: GuestRow, view: GroupView, guide: MemberView | None, known: _K
     other_dives = dives.groups - {view.id}
     backs = [at for group_id, at in dives.back_at.items() if group_id in other_dives]
     return GuestFacts(
-        id=str(guest.id),
+        id=guest_key(guest.id),
         name=guest.call_name,
         age=age_on(guest.birth_date, known.day),
         outcome=health.outcome,

@@ -84,6 +84,28 @@ allow("edit_guest_page", DESK)
 allow("edit_guest", DESK)
 allow("leave_out_guest", DESK)
 
+# Guest side: the handed-over tablet. Every one of them is about the one guest it is locked to.
+allow("hand_over", DESK, INSTRUCTOR, rule="guests booked today or later")
+allow("guest_done", ANYBODY, GUEST)
+for _name in (
+    "guest_welcome", "hand_back", "health_consent_page", "agree_health_data", "refuse_health_data",
+    "begin_form", "next_question", "question", "answer_question", "review_answers", "history_again",
+    "sign_page", "sign_form", "guardian_page", "sign_guardian", "not_today_page", "rather_not_dive",
+):  # fmt: skip
+    allow(_name, GUEST, rule="the guest whom the tablet is locked to")
+
+# Health holds: the outcome word for all; reasons and answers only behind a logged look.
+allow("guest_health", *ROLES, rule="outcome word only; instructor and lead: today's guests")
+allow("look_at_reasons", INSTRUCTOR, LEAD, KEEPER, rule="instructor: today's own group; lead: today's")
+allow("settle_talk", INSTRUCTOR, LEAD, rule="instructor: today's own group; lead: today's; never the keeper")
+allow("stop_guest", *ROLES, rule="today's guests")
+allow("guardian_place", DESK, INSTRUCTOR, LEAD)
+allow("record_letter", KEEPER, rule="never who settled a talk with this guest")
+allow("record_slip", KEEPER, rule="never who settled a talk with this guest")
+allow("emergency_page", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
+allow("emergency_look", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
+allow("health_looks", KEEPER, LEAD, rule="lead: emergency looks only")
+
 # Shop set-up.
 for _name in (
     "setup", "shop_page", "change_shop", "limits_page", "set_limit", "sites_page", "add_site", "edit_site",
@@ -101,10 +123,49 @@ for _name in ("gas_room", "cylinder", "give_page", "give_cylinder", "take_back_c
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 for _name in (
     "fill_page", "fill_several", "fill_cylinder", "read_cylinder", "drain_cylinder", "set_cylinder_aside",
-    "read_compressor",
+    "read_compressor", "add_air_test",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, MANAGER)
 for _name in ("back_in_use", "add_cylinder_page", "add_cylinder"):
     allow(_name, INSTRUCTOR, MANAGER)
 for _name in ("edit_cylinder_page", "edit_cylinder", "retire_cylinder"):
     allow(_name, MANAGER)
+
+# Water side. Own group: its guide or assistant, or the lead of the day (``_own`` in water_side).
+OWN_GROUP = "instructor: own groups of today; lead: all groups of today"
+allow("water_groups", INSTRUCTOR, LEAD, rule=OWN_GROUP)
+for _name in (
+    "get_ready", "answer_briefing", "check_kit", "sign_skills", "going_out", "go_in", "wrap_up", "write_dive",
+    "close_dive", "cylinders_back",
+):  # fmt: skip
+    allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
+# Coming out of the water is open to a lapsed sign-in, and to whoever counts.
+allow("read_pressures", INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
+allow("call_off", INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
+for _name in ("back_in", "mark_back", "still_in", "report_missing", "report_found"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group of the shop", away=True)
+allow("count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group; the count carries the counter's name", away=True)
+
+# Who goes with whom: groups, the water, slots.
+allow("groups", DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("make_group", "change_group", "take_apart", "put_in_group", "move_guest"):
+    allow(_name, DESK, LEAD, MANAGER)
+allow("look_at_water", INSTRUCTOR, LEAD, MANAGER)
+for _name in ("add_slot", "change_slot", "copy_slots"):
+    allow(_name, DESK, MANAGER)
+
+# The plan of a group.
+for _name in ("group_plan", "plan_slate", "issued_plan"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("change_dive", "issue_plan"):
+    allow(_name, INSTRUCTOR, LEAD, rule="instructor: own group only; lead: any of today")
+
+# Look back.
+allow("look_back", MANAGER)
+allow("close_day", MANAGER)
+allow("incident_page", *ROLES, away=True)
+allow("write_incident", *ROLES, away=True)
+READ_INCIDENT = "manager: all; lead: today's; instructor: own groups; others: their own"
+allow("incident", *ROLES, rule=READ_INCIDENT)
+allow("add_incident_note", *ROLES, rule=READ_INCIDENT)
+allow("read_incident", MANAGER)

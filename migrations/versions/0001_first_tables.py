@@ -444,6 +444,7 @@ def upgrade() -> None:
     sa.Column('group_id', sa.Integer(), nullable=False),
     sa.Column('item', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
     sa.Column('answer', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('about', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
     sa.Column('by_id', sa.Integer(), nullable=False),
     sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
     sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),

@@ -15,6 +15,8 @@ class BriefingRow(Row, table=True):
     group_id: int = link("dive_group.id")
     item: str
     answer: str
+    # Whose kit was checked: "staff-3", "guest-12"; empty for what is said to the whole group.
+    about: str = ""
     by_id: int = link("person.id")
     by: str
     at: datetime = instant()

@@ -1,0 +1,78 @@
+"""What is still open on a day, gathered for closing it."""
+
+from datetime import date
+
+from sqlmodel import Session, col, select
+
+from app.records.counts import counts_of, events_of, missing_of, rounds_of
+from app.records.groups import GroupView, groups_of
+from app.records.incidents import incidents_of
+from app.records.shop import limits_now
+from app.records.tables.cylinders import CylinderRow
+from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
+from app.records.tables.kit import KitItemRow, KitLoanRow
+from app.records.tables.parties import SlotRow
+from app.records.water import in_the_water
+from app.rules.day_close import DayFacts
+from app.rules.head_count import counts_agree, missing_settled
+from app.rules.incidents import is_serious
+from app.rules.roll_call import entered
+
+
+def day_facts(session: Session, day: date) -> DayFacts:
+    """Return what is open: persons, counts, dives, cylinders, kit, incidents, by name or label."""
+    views = [view for view in groups_of(session, day) if view.group.entered_at is not None]
+    limits = limits_now(session)
+    counts, missing = [], []
+    for view in views:
+        went = entered(events_of(session, view.id))
+        rounds = rounds_of(counts_of(session, view.id))
+        if not counts_agree(rounds[-1] if rounds else None, len(went), limits).allowed:
+            counts.append(view.label)
+        procedure = missing_of(session, view.id)
+        if procedure is not None:
+            missing += [reason.who for reason in missing_settled(procedure).reasons]
+    return DayFacts(
+        not_back=tuple(person.name for person in in_the_water(session)),
+        open_counts=tuple(counts),
+        open_missing=tuple(missing),
+        open_dives=tuple(_capital(view) for view in views if view.group.closed_at is None),
+        cylinders_out=_cylinders_out(session, day),
+        kit_out=_kit_out(session, day),
+        unread_serious_incidents=tuple(
+            one.row.what
+            for one in incidents_of(session, day)
+            if is_serious(one.row.severity) and one.row.read_at is None
+        ),
+        unverified_entries=tuple(
+            view.label for view in views if view.group.closed_at is not None and not view.group.closed_by
+        ),
+    )
+
+
+def _capital(view: GroupView) -> str:
+    return view.label[0].upper() + view.label[1:]
+
+
+def _cylinders_out(session: Session, day: date) -> tuple[str, ...]:
+    found = (
+        select(CylinderRow.number)
+        .join(CylinderOutRow, col(CylinderOutRow.cylinder_id) == CylinderRow.id)
+        .join(MemberRow, col(MemberRow.id) == CylinderOutRow.member_id)
+        .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
+        .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
+        .where(SlotRow.day <= day, col(CylinderOutRow.back_at).is_(None))
+        .order_by(CylinderRow.number)
+    )
+    return tuple(session.exec(found))
+
+
+def _kit_out(session: Session, day: date) -> tuple[str, ...]:
+    found = (
+        select(KitItemRow.number)
+        .join(KitLoanRow, col(KitLoanRow.item_id) == KitItemRow.id)
+        .join(SlotRow, col(SlotRow.id) == KitLoanRow.slot_id)
+        .where(SlotRow.day <= day, col(KitLoanRow.back_at).is_(None))
+        .order_by(KitItemRow.number)
+    )
+    return tuple(session.exec(found))

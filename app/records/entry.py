@@ -1,0 +1,186 @@
+"""Everything that is asked before a group goes into the water, gathered for the one gate."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from sqlmodel import Session, col, select
+
+from app.records import cylinders, emergency_kit, plans
+from app.records.facts import group_facts, guest_key, limits_of, member_key
+from app.records.groups import GroupView, group_view
+from app.records.house import House
+from app.records.shop import the_shop
+from app.records.tables.groups import CylinderOutRow, MemberRow
+from app.records.tables.water import BriefingRow, PressureRow, SkillRow
+from app.records.water import in_the_water
+from app.rules import briefing
+from app.rules.briefing import Answer
+from app.rules.cylinders import CylinderFacts
+from app.rules.emergency_gate import EmergencyKitFacts
+from app.rules.readiness import DiverEntry, EntryFacts
+from app.rules.resolve import Limits
+from app.rules.sign_off import Mark, SkillMark
+
+VALUES = {item.key for item in (*briefing.BRIEFING, *briefing.KIT_CHECK) if item.limit is not None}
+
+
+@dataclass(frozen=True)
+class DiverView:
+    """One member at the water: cylinder given, and the newest pressures read with it."""
+
+    member: MemberRow
+    name: str
+    key: str
+    out: CylinderOutRow | None
+    cylinder: CylinderFacts | None
+    start: PressureRow | None
+    during: PressureRow | None
+    end: PressureRow | None
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A group about to go in, as shown and as asked."""
+
+    view: GroupView
+    facts: EntryFacts
+    limits: Limits
+    divers: tuple[DiverView, ...]
+    plan: plans.PlanView | None
+
+
+def entry(
+    session: Session, house: House, group_id: int, now: datetime, going: Iterable[int] | None = None
+) -> Entry:
+    """Return what is asked of a group, or of those of its members who go in (member numbers)."""
+    view = group_view(session, group_id)
+    shop = the_shop(session)
+    facts = group_facts(session, house, group_id, now)
+    chosen = None if going is None else set(going)
+    members = [one for one in view.members if chosen is None or one.row.id in chosen]
+    keys = {member_key(one.row) for one in members}
+    facts = replace(
+        facts,
+        guests=tuple(guest for guest in facts.guests if guest.id in keys),
+        guide=facts.guide if facts.guide is not None and facts.guide.id in keys else None,
+        assistant=facts.assistant if facts.assistant is not None and facts.assistant.id in keys else None,
+    )
+    divers = tuple(divers_of(session, [(one.row, one.name) for one in members]))
+    plan = plans.current_plan(session, house, group_id, now)
+    guests = [one.row.guest_id for one in members if one.row.guest_id is not None]
+    asked = EntryFacts(
+        group=facts,
+        divers=tuple(
+            DiverEntry(one.key, one.name, one.cylinder, None if one.start is None else one.start.bar)
+            for one in divers
+        ),
+        answers=answers_of(session, group_id, shop.zone),
+        marks=marks_of(session, guests, shop.zone),
+        emergency_kit=kit_facts(session, view.slot.day),
+        issued_plan=None if plan is None else plan.row.fingerprint,
+        plan_now=None if plan is None else (plan.row.fingerprint if plan.up_to_date else "changed"),
+        planned_depth_m=None if plan is None else view.group.depth_m,
+        planned_minutes=None if plan is None else view.group.minutes,
+        surface_watch=None if view.surface_watch is None else view.surface_watch.name,
+        safety_diver=None if view.safety_diver is None else view.safety_diver.name,
+        in_water_now=keys_in_water(session),
+        aborted=view.group.aborted_at is not None,
+        already_entered=view.group.entered_at is not None,
+    )
+    return Entry(view, asked, limits_of(session, facts), divers, plan)
+
+
+def divers_of(session: Session, members: Iterable[tuple[MemberRow, str]]) -> list[DiverView]:
+    """Return members with their cylinders and newest pressures, in the order given."""
+    rows = list(members)
+    ids = [member.id for member, _ in rows]
+    outs = {
+        out.member_id: out
+        for out in session.exec(
+            select(CylinderOutRow)
+            .where(col(CylinderOutRow.member_id).in_(ids))
+            .order_by(col(CylinderOutRow.id))
+        )
+    }
+    held = cylinders.cylinder_facts(session, [out.cylinder_id for out in outs.values()])
+    read: dict[tuple[int, str], PressureRow] = {}
+    found = select(PressureRow).where(col(PressureRow.member_id).in_(ids)).order_by(col(PressureRow.id))
+    for row in session.exec(found):
+        read[row.member_id, row.moment] = row
+    views = []
+    for member, name in rows:
+        out = outs.get(member.id or 0)
+
+        def newest(
+            moment: str, member: MemberRow = member, out: CylinderOutRow | None = out
+        ) -> PressureRow | None:
+            row = read.get((member.id or 0, moment))
+            # A pressure read on an earlier cylinder says nothing about this one.
+            return row if row is not None and out is not None and row.cylinder_id == out.cylinder_id else None
+
+        views.append(
+            DiverView(
+                member,
+                name,
+                member_key(member),
+                out,
+                None if out is None else held.get(out.cylinder_id),
+                newest("start"),
+                newest("during"),
+                newest("end"),
+            )
+        )
+    return views
+
+
+def answers_of(session: Session, group_id: int, zone: ZoneInfo) -> tuple[Answer, ...]:
+    """Return every answer of the briefing and the kit check, in the order in which they came."""
+    found = select(BriefingRow).where(BriefingRow.group_id == group_id).order_by(col(BriefingRow.id))
+    return tuple(
+        Answer(row.item, _value(row), row.by, row.at.astimezone(zone).date(), row.about)
+        for row in session.exec(found)
+    )
+
+
+def marks_of(session: Session, guest_ids: Iterable[int], zone: ZoneInfo) -> tuple[SkillMark, ...]:
+    """Return every skill mark of guests, in the order in which they came."""
+    found = select(SkillRow).where(col(SkillRow.guest_id).in_(list(guest_ids))).order_by(col(SkillRow.id))
+    return tuple(
+        SkillMark(
+            guest_key(row.guest_id),
+            row.skill,
+            Mark(row.outcome) if row.outcome in set(Mark) else None,
+            row.by,
+            row.at.astimezone(zone).date(),
+        )
+        for row in session.exec(found)
+    )
+
+
+def kit_facts(session: Session, day: date) -> EmergencyKitFacts:
+    """Return the emergency kit as the newest check of the day found it."""
+    shop = the_shop(session)
+    contacts = bool(shop.phone_ambulance and shop.phone_shop and shop.phone_dive_doctor)
+    check = emergency_kit.check_of(session, day)
+    if check is None:
+        return EmergencyKitFacts(None, None, None, None, contacts, None)
+    row = check.row
+    return EmergencyKitFacts(row.day, row.by, check.present, row.oxygen_litres, contacts, None)
+
+
+def keys_in_water(session: Session) -> frozenset[str]:
+    """Return how the gates call everybody who is in the water now."""
+    ids = [person.member_id for person in in_the_water(session)]
+    found = select(MemberRow).where(col(MemberRow.id).in_(ids))
+    return frozenset(member_key(member) for member in session.exec(found))
+
+
+def _value(row: BriefingRow) -> str | float | None:
+    if row.item not in VALUES:
+        return row.answer
+    try:
+        return float(row.answer)
+    except ValueError:
+        return None
