@@ -1,10 +1,9 @@
 """Giving cylinders out and taking them back, reading their gauges, setting them aside and back into use."""
 
-from datetime import timedelta
-
 from app.actions.act import Act, Invalid
 from app.records import cylinders, cylinders_out
-from app.records.shop import limits_now, site_source
+from app.records.problems import NotHere
+from app.records.shop import limits_now
 from app.records.tables.cylinders import QuarantineRow, ReadingRow
 from app.records.tables.groups import CylinderOutRow, MemberRow
 from app.records.water import member_names, newest_events
@@ -24,16 +23,14 @@ def give_cylinder(act: Act, cylinder_id: int, member_id: int) -> CylinderOutRow:
     stamp, with somebody else; a person who has a cylinder already, has left, or whose dive is over.
     """
     member, group, slot = cylinders_out.member_place(act.session, member_id)
-    site = site_source(slot.site)
-    limits = limits_now(act.session, *(() if site is None else (site,)))
+    limits = cylinders_out.limits_at(act.session, slot.site)
     facts = cylinders.facts_of(act.session, cylinder_id)
-    start = slot.slot.starts_at
-    end = start + timedelta(minutes=limits[L.SLOT_LENGTH].number or 0)
+    start, end = cylinders_out.times_of(slot, limits)
     name = member_names(act.session, [member]).get(member_id, "")
     over = group.closed_at is not None or group.aborted_at is not None
-    asked = may_give(
-        facts, limits, slot.slot.day, start, end, "confined" if slot.site.confined else "open"
-    ) + _may_take(act, member, name, over=over)
+    asked = may_give(facts, limits, slot.slot.day, start, end, cylinders_out.where_of(slot.site)) + _may_take(
+        act, member, name, over=over
+    )
     act.allow(asked)
     act.notices.extend(asked.notes)
     row = act.add(
@@ -117,9 +114,11 @@ def quarantine(act: Act, cylinder_id: int, why: str) -> QuarantineRow:
     return row
 
 
-def lift_quarantine(act: Act, quarantine_id: int, version: int, why: str) -> QuarantineRow:
+def lift_quarantine(act: Act, cylinder_id: int, quarantine_id: int, version: int, why: str) -> QuarantineRow:
     """Take a cylinder back into use, saying what was found and done; raises Clash when somebody did."""
     row = act.get(QuarantineRow, quarantine_id)
+    if row.cylinder_id != cylinder_id:
+        raise NotHere(f"quarantine {quarantine_id} of cylinder {cylinder_id}")
     values = {"lifted_at": act.now, "lifted_by": act.actor.name, "lifted_why": why}
     act.edit(row, version, values, LIFT_LABELS)
     act.about, act.reason = ("cylinder", str(row.cylinder_id)), why

@@ -13,18 +13,14 @@ from app.records.problems import NotHere
 from app.records.shop import limits_now
 from app.records.tables.cylinders import CylinderRow, QuarantineRow
 from app.rules.cylinders import CylinderFacts, State, state_of, tests_due
+from app.rules.gas import ReadingKind
 from app.rules.limits import CYLINDER_TEST_NOTICE
 from app.rules.resolve import Limits
 
 # Why a gauge was read -> what the rules call it.
-_KINDS = {
-    FILLED: "fill",
-    "start": "start",
-    "during": "turn",
-    "turn": "turn",
-    "end": "end",
-    "drained": "drained",
-}
+_KINDS: dict[str, ReadingKind] = {
+    FILLED: "fill", "start": "start", "during": "turn", "turn": "turn", "end": "end", "drained": "drained",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -91,6 +87,11 @@ def open_quarantines(session: Session, ids: Iterable[int] | None = None) -> dict
     return {row.cylinder_id: row for row in session.exec(found.order_by(col(QuarantineRow.id)))}
 
 
+def reading_kind(why: str) -> ReadingKind:
+    """Return what the rules call the reason for which a gauge was read."""
+    return _KINDS.get(why, "check")
+
+
 _Parts = tuple[CylinderRow, CylinderFacts, Gauge | None, Holder | None, QuarantineRow | None]
 
 
@@ -126,7 +127,7 @@ def _facts(
         out_with="" if holder is None else holder.name,
         # A cylinder is reserved by giving it out, to one person at a time: whoever has it is the only one.
         other_groups=(),
-        gauge_kind="" if gauge is None else _KINDS.get(gauge.why, "check"),
+        gauge_kind="" if gauge is None else reading_kind(gauge.why),
         visual_every_months=row.visual_interval_months,
         pressure_test_every_months=row.pressure_interval_months,
         quarantine_reason="" if quarantine is None else quarantine.why,

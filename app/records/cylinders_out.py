@@ -8,14 +8,16 @@ from sqlmodel import Session, col, select
 
 from app.records.bookings import SlotView, slot_view, slots_of
 from app.records.problems import NotHere
-from app.records.shop import limits_now
+from app.records.shop import limits_now, site_source
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import SlotRow
 from app.records.tables.water import PressureRow
 from app.records.water import member_names
-from app.rules.limits import SLOT_LENGTH
+from app.rules.limits import SLOT_LENGTH, START_PRESSURE_MIN, START_PRESSURE_MIN_CONFINED
+from app.rules.people import Where
+from app.rules.resolve import InForce, Limits
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,36 @@ def member_place(session: Session, member_id: int) -> tuple[MemberRow, GroupRow,
     if member is None or group is None:
         raise NotHere(f"member {member_id}")
     return member, group, slot_view(session, group.slot_id)
+
+
+def limits_at(session: Session, site: SiteRow) -> Limits:
+    """Return the limits in force for giving out cylinders at a site."""
+    voice = site_source(site)
+    return limits_now(session, *(() if voice is None else (voice,)))
+
+
+def where_of(site: SiteRow) -> Where:
+    """Return the kind of water of a site."""
+    return "confined" if site.confined else "open"
+
+
+def start_minimum(session: Session, site: SiteRow) -> InForce:
+    """Return the least start pressure at a site, bar gauge, with who set it."""
+    return limits_at(session, site)[START_PRESSURE_MIN_CONFINED if site.confined else START_PRESSURE_MIN]
+
+
+def times_of(view: SlotView, limits: Limits) -> tuple[datetime, datetime]:
+    """Return from when to when a slot keeps its cylinders busy."""
+    start = view.slot.starts_at
+    return start, start + timedelta(minutes=limits[SLOT_LENGTH].number or 0)
+
+
+def out_with_end(session: Session, out_id: int) -> tuple[CylinderOutRow, float | None]:
+    """Return one handing-out with the end pressure read at the water, if it was; raises NotHere."""
+    out = session.get(CylinderOutRow, out_id)
+    if out is None:
+        raise NotHere(f"cylinder_out {out_id}")
+    return out, _end_pressures(session, [out]).get(out.member_id)
 
 
 def out_of_member(session: Session, member_id: int) -> CylinderOutRow | None:

@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import TypeVar
 
 from sqlmodel import Session, col, func, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from app.records.tables.cylinders import FillRow, ReadingRow
 from app.records.tables.groups import CylinderOutRow
@@ -49,7 +50,7 @@ def gauges(session: Session, ids: Iterable[int] | None = None) -> dict[int, Gaug
             known.append(Gauge(reading.bar, reading.at, reading.temp_c, reading.why))
         out = outs.get(cylinder)
         if out is not None and out.back_at is not None:
-            known = [one for one in known if one.at >= out.given_at]
+            known = [one for one in known if _counts_after(one, out.given_at, out.back_at)]
         if known:
             # Of two with the same time the later in this list counts: a gauge read after a fill.
             found[cylinder] = max(enumerate(known), key=lambda pair: (pair[1].at, pair[0]))[1]
@@ -63,6 +64,10 @@ def newest_outs(session: Session, ids: list[int] | None = None) -> dict[int, Cyl
         newest = newest.where(col(CylinderOutRow.cylinder_id).in_(ids))
     rows = session.exec(select(CylinderOutRow).where(col(CylinderOutRow.id).in_(newest)))
     return {row.cylinder_id: row for row in rows}
+
+
+def _counts_after(gauge: Gauge, given_at: datetime, back_at: datetime) -> bool:
+    return gauge.at >= back_at or (gauge.why == END and gauge.at >= given_at)
 
 
 def _newest(session: Session, kind: type[R], ids: list[int] | None) -> dict[int, R]:
@@ -92,3 +97,16 @@ def _at_the_water(session: Session, outs: dict[int, CylinderOutRow]) -> dict[int
         at = before.at if before is not None and row.correction and before.why == row.moment else row.at
         found[row.cylinder_id] = Gauge(row.bar, at, None, row.moment)
     return found
+
+
+def newest_two(session: Session, cylinder_id: int) -> list[Gauge]:
+    """Return the two newest figures of one cylinder, newest first, whatever they were read for."""
+    fills = session.exec(_last_of(FillRow, cylinder_id))
+    readings = session.exec(_last_of(ReadingRow, cylinder_id))
+    found = [Gauge(row.end_bar, row.at, row.temp_c, FILLED) for row in fills]
+    found += [Gauge(row.bar, row.at, row.temp_c, row.why) for row in readings]
+    return sorted(found, key=lambda one: one.at, reverse=True)[:2]
+
+
+def _last_of(kind: type[R], cylinder_id: int) -> SelectOfScalar[R]:
+    return select(kind).where(kind.cylinder_id == cylinder_id).order_by(col(kind.id).desc()).limit(2)

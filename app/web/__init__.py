@@ -1,5 +1,33 @@
 """The web front: one router per area of the shop's day."""
 
-from app.web import emergency_kit, setup, sign_in, team, today
+from app.web import (
+    emergency_kit,
+    gas_fill,
+    gas_give,
+    gas_room,
+    gas_stock,
+    groups,
+    guest_side,
+    health,
+    setup,
+    sign_in,
+    slots,
+    team,
+    today,
+)
 
-AREAS = (emergency_kit.router, setup.router, team.router, sign_in.router, today.router)
+AREAS = (
+    gas_stock.router,
+    gas_fill.router,
+    gas_give.router,
+    gas_room.router,
+    emergency_kit.router,
+    groups.router,
+    slots.router,
+    guest_side.router,
+    health.router,
+    setup.router,
+    team.router,
+    sign_in.router,
+    today.router,
+)

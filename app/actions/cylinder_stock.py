@@ -1,0 +1,55 @@
+"""Which cylinders the shop has: adding one, changing what is stamped on it, retiring it."""
+
+from typing import Any
+
+from app.actions.act import Act, Invalid
+from app.actions.cylinders import must_be_free
+from app.records import cylinders
+from app.records.tables.cylinders import CylinderRow
+
+LABELS = {
+    "number": "Number",
+    "litres": "Size",
+    "working_pressure_bar": "Working pressure",
+    "material": "Material",
+    "owner": "Owner",
+    "last_visual": "Last looked inside",
+    "last_pressure_test": "Last pressure test",
+    "visual_interval_months": "Months between looks inside",
+    "pressure_interval_months": "Months between pressure tests",
+    "retired": "Retired",
+}
+
+
+def add_cylinder(act: Act, values: dict[str, Any]) -> CylinderRow:
+    """Add a cylinder as stamped; raises Invalid when its number is taken."""
+    _free_number(act, values["number"])
+    row = act.add(CylinderRow(**values))
+    act.about = ("cylinder", str(row.id))
+    return row
+
+
+def change_cylinder(act: Act, cylinder_id: int, version: int, values: dict[str, Any]) -> CylinderRow:
+    """Change what is stamped on a cylinder; raises Clash, and Invalid when the new number is taken."""
+    row = act.get(CylinderRow, cylinder_id)
+    if values["number"] != row.number:
+        _free_number(act, values["number"])
+    act.edit(row, version, values, LABELS)
+    act.about = ("cylinder", str(cylinder_id))
+    return row
+
+
+def set_retired(act: Act, cylinder_id: int, version: int, *, retired: bool) -> CylinderRow:
+    """Take a cylinder out of the shop for good, or back into it; its history stays. Refused while out."""
+    row = act.get(CylinderRow, cylinder_id)
+    if not row.retired:
+        act.allow(must_be_free(cylinders.facts_of(act.session, cylinder_id)))
+    act.edit(row, version, {"retired": retired}, LABELS)
+    act.about = ("cylinder", str(cylinder_id))
+    return row
+
+
+def _free_number(act: Act, number: str) -> None:
+    if (other := cylinders.cylinder_numbered(act.session, number)) is not None:
+        where = "a retired cylinder" if other.retired else "another cylinder"
+        raise Invalid({"number": f"{number} is the number of {where}. Choose another number."})
