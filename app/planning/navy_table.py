@@ -7,6 +7,7 @@ they must be compared with the manual before anybody relies on them.
 """
 
 from dataclasses import dataclass
+from math import inf
 
 FSW_PER_METRE = 1 / 0.3063
 GROUPS = "ABCDEFGHIJKLMNOZ"
@@ -96,13 +97,7 @@ def group_after(depth_m: float, bottom_min: float) -> str | None:
 
     On unlimited rows a longer time than the last one listed takes the next group and stays there.
     """
-    limit, times = LIMITS[depth_row(depth_m)]
-    if limit is not None and bottom_min > limit:
-        return None
-    for group, longest in zip(GROUPS, times, strict=False):
-        if bottom_min <= longest:
-            return group
-    return GROUPS[min(len(times), len(GROUPS) - 1)]
+    return _group_in(depth_row(depth_m), bottom_min)
 
 
 def group_after_interval(group: str, interval_min: float) -> str | None:
@@ -121,41 +116,18 @@ def group_after_interval(group: str, interval_min: float) -> str | None:
 
 def residual_min(group: str, depth_m: float) -> int | None:
     """Return the residual nitrogen time in minutes; None where the table has no usable value."""
-    row = depth_row(depth_m)
-    for one in (row, NEXT_DEEPER_FOR_RESIDUAL.get(row, row)):
-        times = RESIDUAL[one]
-        if GROUPS.index(group) < len(times):
-            return times[GROUPS.index(group)]
-    return None
+    return _residual_in(group, depth_row(depth_m))
 
 
 def day(dives: tuple[tuple[float, float, float], ...]) -> tuple[TableDive, ...]:
     """Run the dives of a day through the table: (depth m, bottom min, interval before it in min) each.
 
-    The interval of the first dive is ignored. A dive over the limit, or one for which the table has no
-    residual time, has no group; what follows it within the day then has none either.
+    The interval of the first dive is ignored. A dive over the limit has no group; what follows it within
+    the day then has none either.
     """
     seen: list[TableDive] = []
     for number, (depth_m, bottom, interval) in enumerate(dives):
-        residual, merged_depth, merged_bottom = 0, depth_m, bottom
-        if number:
-            before = seen[-1]
-            if before.group is None:
-                seen.append(TableDive(depth_row(depth_m), bottom, 0, None, True))
-                continue
-            if interval < SAME_DIVE_UNDER_MIN:
-                merged_depth = max(depth_m, dives[number - 1][0])
-                merged_bottom = bottom + before.bottom_min
-            else:
-                left = group_after_interval(before.group, interval)
-                found = 0 if left is None else residual_min(left, depth_m)
-                if found is None:
-                    seen.append(TableDive(depth_row(depth_m), bottom, 0, None, True))
-                    continue
-                residual = found
-        total = merged_bottom + residual
-        group = group_after(merged_depth, total)
-        seen.append(TableDive(depth_row(merged_depth), total, residual, group, group is None))
+        seen.append(_next_dive(seen[-1] if number else None, depth_row(depth_m), bottom, interval))
     return tuple(seen)
 
 
@@ -166,16 +138,67 @@ def bottom_time_left(
 
     0 when the table allows nothing, or has no value for it.
     """
-    limit = no_stop_limit(depth_m)
+    row = depth_row(depth_m)
     if not earlier:
-        return None if limit is None else float(limit)
+        return _time_in(row, 0)
     last = day(earlier)[-1]
     if last.group is None:
         return 0.0
-    if limit is None:
-        return None
     if interval_min < SAME_DIVE_UNDER_MIN:
-        return max(0.0, limit - last.bottom_min)
+        return _time_in(max(row, last.depth_fsw), last.bottom_min)
     left = group_after_interval(last.group, interval_min)
-    residual = 0 if left is None else residual_min(left, depth_m)
-    return 0.0 if residual is None else max(0.0, float(limit - residual))
+    residual = 0 if left is None else _residual_in(left, row)
+    # Without a residual time in a limited row nothing can be worked out; an unlimited row needs none.
+    return _time_in(row, inf if residual is None else residual)
+
+
+def _time_in(row: int, taken_min: float) -> float | None:
+    limit = LIMITS[row][0]
+    return None if limit is None else max(0.0, limit - taken_min)
+
+
+def _next_dive(before: TableDive | None, row: int, bottom: float, interval: float) -> TableDive:
+    residual = 0
+    if before is not None:
+        if before.group is None:
+            return TableDive(row, bottom, 0, None, True)
+        if interval < SAME_DIVE_UNDER_MIN:
+            row, bottom = max(row, before.depth_fsw), bottom + before.bottom_min
+        else:
+            left = group_after_interval(before.group, interval)
+            found = 0 if left is None else _residual_in(left, row)
+            if left is not None and found is None:
+                return _without_residual(left, row, bottom)
+            residual = found or 0
+    group = _group_in(row, bottom + residual)
+    return TableDive(row, bottom + residual, residual, group, group is None)
+
+
+def _without_residual(left: str, row: int, bottom: float) -> TableDive:
+    """A dive for which the table has no residual time.
+
+    In an unlimited row the diver already holds more nitrogen than the row gives: the group stays as it was
+    after the interval, or becomes the row's last one where that is later. In a limited row there is none.
+    """
+    limit, times = LIMITS[row]
+    if limit is not None:
+        return TableDive(row, bottom, 0, None, True)
+    return TableDive(row, bottom, 0, max(left, GROUPS[len(times)], key=GROUPS.index), False)
+
+
+def _group_in(row: int, bottom_min: float) -> str | None:
+    limit, times = LIMITS[row]
+    if limit is not None and bottom_min > limit:
+        return None
+    for group, longest in zip(GROUPS, times, strict=False):
+        if bottom_min <= longest:
+            return group
+    return GROUPS[min(len(times), len(GROUPS) - 1)]
+
+
+def _residual_in(group: str, row: int) -> int | None:
+    for one in (row, NEXT_DEEPER_FOR_RESIDUAL.get(row, row)):
+        times = RESIDUAL[one]
+        if GROUPS.index(group) < len(times):
+            return times[GROUPS.index(group)]
+    return None

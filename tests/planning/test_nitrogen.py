@@ -1,4 +1,4 @@
-"""Nitrogen: the no-stop table of ZH-L16C, an independent solver, the navy table, and what must hold."""
+"""Nitrogen: the no-stop table of ZH-L16C, an independent solver, and what must hold."""
 
 import pytest
 from hypothesis import given
@@ -68,31 +68,6 @@ def test_a_guides_day_at_twelve_metres() -> None:
         day = (*day, (12, 40, 60))
     assert left == [163, 126, 89, 54, 27]
     assert [dive.group for dive in navy_table.day(day[:4])] == ["E", "I", "L", "N"]
-
-
-def test_the_navy_no_stop_times() -> None:
-    """From memory, believed US Navy Diving Manual rev 7, table 9-7: 163 min at 40 ft (12 m)."""
-    assert navy_table.no_stop_limit(12) == 163
-    for row in rows("usn_no_stop"):
-        limit = navy_table.LIMITS[int(row["depth_fsw"])][0]
-        assert row["no_stop_min"] == ("unlimited" if limit is None else str(limit))
-    for row in rows("usn_surface_interval"):
-        for minute in (int(row["from_min"]), int(row["to_min"])):
-            assert navy_table.group_after_interval(row["start_group"], minute) == row["end_group"]
-    for row in rows("usn_rnt"):
-        for group in navy_table.GROUPS:
-            if row[group]:
-                assert navy_table.RESIDUAL[int(row["depth_fsw"])][navy_table.GROUPS.index(group)] == int(
-                    row[group]
-                )
-
-
-def test_the_table_asks_for_the_next_deeper_and_longer() -> None:
-    assert navy_table.depth_row(12.0) == 40 and navy_table.depth_row(12.3) == 45
-    with pytest.raises(ValueError, match="table ends"):
-        navy_table.depth_row(30)
-    assert navy_table.day(((12, 80, 0), (12, 83, 5)))[1].bottom_min == 163
-    assert navy_table.day(((12, 80, 0), (12, 84, 5)))[1].over_limit
 
 
 @given(st.floats(7, 30), st.floats(0.1, 10))
