@@ -97,7 +97,10 @@ class GroupView:
 
 
 def groups_of(session: Session, day: date) -> list[GroupView]:
-    """Return the groups of a day in order of time and name. The count of queries does not grow."""
+    """Return the groups of a day in order of time and name. The count of queries does not grow.
+
+    A group that was taken apart before it went in is in the records, not in this list.
+    """
     found = (
         select(GroupRow, SlotRow, SiteRow)
         .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
@@ -105,7 +108,8 @@ def groups_of(session: Session, day: date) -> list[GroupView]:
         .where(SlotRow.day == day)
         .order_by(col(SlotRow.starts_at), GroupRow.name, col(GroupRow.id))
     )
-    return _views(session, list(session.exec(found)))
+    views = _views(session, list(session.exec(found)))
+    return [view for view in views if view.members or not view.may_change]
 
 
 def group_view(session: Session, group_id: int) -> GroupView:
@@ -125,6 +129,14 @@ def group_view(session: Session, group_id: int) -> GroupView:
 def members(session: Session, group_id: int) -> tuple[MemberView, ...]:
     """Return who is in a group now, the guide first; raises NotHere for no such group."""
     return group_view(session, group_id).members
+
+
+def member(session: Session, member_id: int) -> MemberRow:
+    """Return one member, in the group still or not; raises NotHere."""
+    row = session.get(MemberRow, member_id)
+    if row is None:
+        raise NotHere(f"member {member_id}")
+    return row
 
 
 def leads(view: GroupView, person_id: int | None) -> bool:

@@ -31,11 +31,17 @@ from app.web.posted import Posted
 from app.web.said import SAID
 
 TOUCH_EVERY = timedelta(minutes=1)
+# A guest's three minutes are counted closely.
+TOUCH_GUEST_EVERY = timedelta(seconds=5)
 T = TypeVar("T")
 
 
 class SignInFirst(Exception):
     """The page needs somebody signed in."""
+
+
+class GuestOver(Exception):
+    """The tablet is not in this guest's hands any more: signed, handed back, or left alone too long."""
 
 
 @dataclass(frozen=True)
@@ -198,10 +204,12 @@ class Front:
                 act.session.flush()
                 number = trail.head(act.session)[0] + 1
                 act.answer = _with_saved(act.answer, number) if name in SAID else act.answer
+                notices = tuple(f"{one.who}: {one.text}" if one.who else one.text for one in act.notices)
+            self.house.remember(number, notices)
         except AlreadyDone as done:
             return self.to(done.answer)
         except Problem as problem:
-            return again(ProblemView.of(problem, name, posted.values, self.shop.zone))
+            return again(ProblemView.of(problem, name, posted.values, self.shop.zone, posted.path))
         return self.to(act.answer) if show is None else show(result)
 
     def sign_in_as(self, token: str) -> None:
@@ -237,7 +245,8 @@ class Front:
         entry = self.session.get(TrailRow, int(number))
         if entry is None or entry.person_id != self.visitor.person_id or entry.act not in SAID:
             return None
-        return Saved(f"{SAID[entry.act]} {self.clock(entry.at)}.")
+        worth_knowing = self.house.notices.get(entry.id or 0, ())
+        return Saved(" ".join((SAID[entry.act], f"{self.clock(entry.at)}.", *worth_knowing)))
 
     def _water_now(self) -> WaterStrip | None:
         if self.visitor.kind != "staff":
@@ -276,12 +285,26 @@ def front(request: Request) -> Iterator[Front]:
             raise NotHere(f"{name} is open to nobody")
         if visitor.lapsed and not access.away:
             visitor = Visitor(device=visitor.device, device_id=visitor.device_id)
-        if ANYBODY not in access.roles:
+        if ANYBODY not in access.roles or (visitor.kind == "guest" and GUEST not in access.roles):
             _admit(visitor, access.roles)
         fresh = not cookie
-        if seen is not None and visitor.kind != "nobody" and now - seen.visit.seen_at > TOUCH_EVERY:
+        every = TOUCH_GUEST_EVERY if visitor.kind == "guest" else TOUCH_EVERY
+        if seen is not None and visitor.kind != "nobody" and now - seen.visit.seen_at > every:
             sign_in.touch(house, seen.visit.id or 0, now)
         yield Front(request, house, session, visitor, shop, now, cookie or new_key(), fresh)
+
+
+def in_guest_hands(request: Request) -> bool:
+    """Return whether the tablet that asks is locked to a guest, whatever address it asks for."""
+    house: House = request.app.state.house
+    secure = house.settings.https
+    cookie = request.cookies.get(cookie_name(COOKIE, secure=secure), "")
+    if not cookie:
+        return False
+    with house.store.reading() as session:
+        device = visits.device_of(session, request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), ""))
+        seen = visits.find(session, cookie, device, house.clock())
+    return seen is not None and seen.visit.kind == "guest" and not seen.lapsed
 
 
 Desk = Annotated[Front, Depends(front, scope="function")]
@@ -309,7 +332,7 @@ def _visitor(seen: visits.Seen | None, device: DeviceRow | None) -> Visitor:
 
 def _admit(visitor: Visitor, roles: frozenset[str]) -> None:
     if visitor.kind == "nobody":
-        raise SignInFirst
+        raise GuestOver if roles == {GUEST} else SignInFirst
     if not visitor.roles & roles:
         raise NotHere("not for this role")
 

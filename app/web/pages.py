@@ -71,20 +71,23 @@ class ClashRow:
 
 @dataclass(frozen=True)
 class ProblemView:
-    """What went wrong with a posted form, as the page shows it."""
+    """What went wrong with a posted form, as the page shows it. to: the address that the form was sent to."""
 
     title: str
     status: int
     action: str
+    to: str = ""
     errors: dict[str, str] = field(default_factory=dict)
     reasons: tuple[Reason, ...] = ()
     values: dict[str, str] = field(default_factory=dict)
     clash: tuple[ClashRow, ...] = ()
 
     @staticmethod
-    def of(problem: Problem, action: str, values: dict[str, str], zone: ZoneInfo) -> "ProblemView":
+    def of(
+        problem: Problem, action: str, values: dict[str, str], zone: ZoneInfo, to: str = ""
+    ) -> "ProblemView":
         """Turn what an action raised into what the page shows; typed values are kept."""
-        shared: dict[str, Any] = {"status": problem.status, "action": action, "values": values}
+        shared: dict[str, Any] = {"status": problem.status, "action": action, "values": values, "to": to}
         if isinstance(problem, Invalid):
             count = len(problem.errors)
             title = (
