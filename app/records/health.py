@@ -72,6 +72,11 @@ class HealthStanding:
         """Whether a named person keeps the guest ashore today, whatever the answers say."""
         return self.talk is not None and self.talk.result == "ASHORE"
 
+    def guardian_covers(self, day: date) -> bool:
+        """Whether a guardian's consent is on file that covers ``day``."""
+        first, last = self.guardian_consent_on, self.guardian_consent_until
+        return first is not None and last is not None and first <= day <= last
+
 
 @dataclass(frozen=True)
 class _Known:
@@ -177,7 +182,7 @@ def _screened(
         history_signed_days=None if history_on is None else (known.day - history_on).days,
         today_signed=today_on == known.day,
         language_checked=form.text_status in ("original", "checked"),
-        guardian_consent=_covers(found, known.day),
+        guardian_consent=found.guardian_covers(known.day),
         fly_hours=_fly_hours(sheet.fly_hours, guest.flight_at, place, known.limits),
         letters=tuple(_letter(row, known.house) for row in known.letters.get(guest.ref, [])),
     )
@@ -239,11 +244,6 @@ def _guardian(consents: list[ConsentRow], known: _Known) -> HealthStanding:
     )
 
 
-def _covers(found: HealthStanding, day: date) -> bool:
-    first, last = found.guardian_consent_on, found.guardian_consent_until
-    return first is not None and last is not None and first <= day <= last
-
-
 def _talk(row: TalkRow | None) -> Talk | None:
     if row is None:
         return None
@@ -255,9 +255,10 @@ def _talk(row: TalkRow | None) -> Talk | None:
 def _letter(row: LetterRow, house: House) -> Letter:
     try:
         covers = frozenset(house.ring.open(owner(row.guest_ref), "covers", row.covers).split())
+        verdict = Verdict(house.ring.open(owner(row.guest_ref), "verdict", row.verdict))
     except (Sealed, ValueError):
-        covers = frozenset()
-    verdict = Verdict.FIT if row.verdict == Verdict.FIT else Verdict.NOT_FIT
+        # A letter that cannot be read lifts nothing and keeps the guest ashore.
+        covers, verdict = frozenset(), Verdict.NOT_FIT
     return Letter(verdict, row.issued, row.has_scan, row.expires, covers, has_limits=row.limits != "")
 
 

@@ -77,14 +77,17 @@ def questions_of(form: HealthFormRow) -> QuestionSet | None:
 
 
 def forms_of(session: Session, refs: Iterable[str], day: date, zone: ZoneInfo) -> dict[str, GuestForms]:
-    """Return the forms that matter on a day, by guest reference, in one query."""
+    """Return the forms that matter on a day, by guest reference, in one query.
+
+    A form whose guest took the consent back holds no answers and is passed over.
+    """
     found: dict[str, GuestForms] = {}
     asked = select(HealthFormRow).where(col(HealthFormRow.guest_ref).in_(list(refs)))
     for form in session.exec(asked.order_by(col(HealthFormRow.id))):
         known = found.get(form.guest_ref, GuestForms())
         if is_signed(form):
             known = GuestForms(signed=form)
-        elif form.started_at.astimezone(zone).date() == day:
+        elif form.answers and form.started_at.astimezone(zone).date() == day:
             known = GuestForms(known.signed, form)
         found[form.guest_ref] = known
     return found

@@ -61,6 +61,12 @@ def everybody(session: Session) -> list[PersonRow]:
     return list(session.exec(select(PersonRow).order_by(col(PersonRow.active).desc(), PersonRow.name)))
 
 
+def guest_visits(session: Session, guest_id: int) -> list[VisitRow]:
+    """Return the visits of a guest that were not ended, on whatever tablet."""
+    found = select(VisitRow).where(VisitRow.guest_id == guest_id, col(VisitRow.ended_at).is_(None))
+    return list(session.exec(found))
+
+
 def devices(session: Session) -> list[DeviceRow]:
     """Return every device ever paired, newest first."""
     return list(session.exec(select(DeviceRow).order_by(col(DeviceRow.id).desc())))

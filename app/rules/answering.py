@@ -68,10 +68,11 @@ def next_sheet(
         return Sheet()
     answers: dict[str, Answer] = {}
     before: dict[str, Answer] = {}
-    for code, answer in signed.answers.items():
+    for code in signed.answers.keys() | signed.before.keys():
         question = questions.by_code.get(code)
         part = Part.HISTORY if question is None else question.part
-        if kept.get(part, False):
+        answer = signed.answers.get(code, Answer.MISSING)
+        if kept.get(part, False) and code in signed.answers:
             answers[code] = answer
         if part is Part.HISTORY or same_day:
             if affirmed(answer):

@@ -1,5 +1,6 @@
 """From what went wrong to an answer: every status is a page of ours with what to do."""
 
+from collections.abc import Callable
 from typing import Any
 
 from fastapi import FastAPI, Request
@@ -11,21 +12,35 @@ from app.actions.act import AlreadyDone, KeyReused
 from app.actions.sign_in import TooOften
 from app.records.db import StoreTrouble
 from app.records.problems import NotHere
-from app.web.front import SignInFirst
+from app.web.front import GuestOver, SignInFirst, in_guest_hands
 from app.web.guard import TooBig
 from app.web.pages import templates
 from app.web.posted import BadForm, Forged
 
+GUEST_SIDE = "/guest"
+GUEST_DONE = "/guest/done"
+# Where the store itself is in trouble nobody is looked up in it.
+ABOUT_THE_STORE = (StoreTrouble, Exception)
+Handler = Callable[[Request, Any], Response]
+
 
 def answer(
-    request: Request, status: int, what: str = "", title: str = "", wait: int | None = None
+    request: Request, status: int, what: str = "", title: str = "", wait: int | None = None, home: str = "/"
 ) -> Response:
-    """Return our page for a status; texts left empty are the usual ones of that status."""
+    """Return our page for a status; texts left empty are the usual ones of that status.
+
+    home: where its one link leads.
+    """
     reference = getattr(request.state, "reference", "")
-    text = (
-        templates()
-        .get_template("_shared/answer.html")
-        .render(status=status, reference=reference, shop_name="", wait=wait, said_title=title, said=what)
+    page = templates().get_template("_shared/answer.html")
+    text = page.render(
+        status=status,
+        reference=reference,
+        shop_name="",
+        wait=wait,
+        said_title=title,
+        said=what,
+        home=home,
     )
     headers = {"Retry-After": str(wait)} if wait else None
     return HTMLResponse(text, status_code=status, headers=headers)
@@ -79,9 +94,13 @@ def install(app: FastAPI) -> None:
     def ours(request: Request, _error: Any) -> Response:
         return answer(request, 500)
 
+    def guest_over(_request: Request, _error: Any) -> Response:
+        return RedirectResponse(GUEST_DONE, status_code=303)
+
     handlers: dict[type[Exception], Any] = {
         NotHere: not_here,
         SignInFirst: sign_in_first,
+        GuestOver: guest_over,
         Forged: forged,
         AlreadyDone: already_done,
         KeyReused: reused,
@@ -94,4 +113,20 @@ def install(app: FastAPI) -> None:
         Exception: ours,
     }
     for kind, handler in handlers.items():
-        app.add_exception_handler(kind, handler)
+        app.add_exception_handler(kind, handler if kind in ABOUT_THE_STORE else _locked(handler))
+
+
+def _locked(handler: Handler) -> Handler:
+    """Wrap a handler: a tablet in a guest's hands gets one plain page for everything that is not its form."""
+
+    def handle(request: Request, error: Any) -> Response:
+        path = request.url.path
+        own = path == GUEST_SIDE or path.startswith(f"{GUEST_SIDE}/")
+        usual = not isinstance(error, (NotHere, HTTPException, RequestValidationError))
+        # The hand-over itself, tapped twice, leads on to the form.
+        leads_there = isinstance(error, AlreadyDone) and error.answer.startswith(GUEST_SIDE)
+        if (own and usual) or leads_there or not in_guest_hands(request):
+            return handler(request, error)
+        return answer(request, 404, "Go back to your form.", "This page is not here", home=GUEST_SIDE)
+
+    return handle

@@ -38,7 +38,7 @@ class ConsentRow(Row, table=True):
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
-    # "health-data", "dive", "guardian", "urgent-care", "photos"
+    # "health-data", "dive", "guardian", "guardian-health-data", "guardian-place", "urgent-care", "photos"
     kind: str
     given: bool
     text_version: str
@@ -77,10 +77,11 @@ class LetterRow(Row, table=True):
     """What a named person recorded of a doctor's letter. Add only; a newer letter supersedes."""
 
     __tablename__ = "doctors_letter"
-    secret: ClassVar[frozenset[str]] = frozenset({"doctor", "covers", "limits"})
+    secret: ClassVar[frozenset[str]] = frozenset({"verdict", "doctor", "covers", "limits"})
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
+    # Sealed "fit" or "notfit": a doctor's verdict is as private as an answer.
     verdict: str
     issued: date
     expires: date | None = None
@@ -104,7 +105,7 @@ class HealthReadRow(Row, table=True):
     person_id: int = link("person.id")
     who: str
     role: str
-    # "reasons", "answers", "letter"
+    # "reasons", "answers", "letter", "slip"
     kind: str
     why: str
     at: datetime = instant()

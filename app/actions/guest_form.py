@@ -1,0 +1,186 @@
+"""What a guest does on the handed-over tablet: agree, answer, sign, or choose not to dive.
+
+Nobody else may do any of this: every act belongs to the guest whom the tablet is locked to.
+"""
+
+import json
+from dataclasses import dataclass
+from datetime import timedelta
+
+from app.actions.act import Act, Invalid
+from app.records.guest_form import GuestForm, guest_form, mark_of
+from app.records.health_forms import SIGNATURE, open_sheet, owner, seal_sheet
+from app.records.problems import NotHere
+from app.records.shop import limits_now
+from app.records.tables.health import ConsentRow, HealthFormRow
+from app.rules import consents
+from app.rules.answering import answered, next_sheet
+from app.rules.asking import Answer
+from app.rules.consents import ConsentText
+from app.rules.limits import CONSENT_VALID_FOR
+from app.rules.question_set import Part
+
+LANGUAGE = "en"
+TEXT_STATUS = "original"
+
+
+@dataclass(frozen=True)
+class GuardianWords:
+    """What a guardian says on the tablet. place: "by phone", "on site" or "poolside"."""
+
+    name: str
+    relation: str
+    phone: str
+    place: str
+    id_seen: bool
+    may_collect: str
+    urgent_care: bool
+
+
+def own_form(act: Act) -> GuestForm:
+    """Return the form of the guest who acts; raises NotHere for anybody else."""
+    return guest_form(act.session, act.house, act.actor.guest_id, act.now)
+
+
+def agree_to_health_data(act: Act, signed_name: str) -> None:
+    """Store the guest's consent to the use of health answers, and begin the form."""
+    form = own_form(act)
+    _consent(act, form.guest.ref, consents.HEALTH_DATA, given=True, signed_name=signed_name)
+    begin(act)
+
+
+def refuse_health_data(act: Act) -> None:
+    """Store that the guest does not agree; no answer is kept of what was begun."""
+    form = own_form(act)
+    _consent(act, form.guest.ref, consents.HEALTH_DATA, given=False)
+    if form.draft is not None:
+        act.edit(form.draft, None, {"answers": ""}, {})
+
+
+def begin(act: Act) -> None:
+    """Begin a form, or go on with the one begun today. Raises NotHere without consent."""
+    form = own_form(act)
+    if not form.consented:
+        raise NotHere("no consent yet")
+    if form.draft is None:
+        _new_draft(act, form)
+
+
+def history_again(act: Act) -> None:
+    """Ask the history part again, because something changed since it was signed."""
+    form = own_form(act)
+    if form.draft is None:
+        raise NotHere("nothing begun")
+    if form.draft.history_signed_at is None:
+        return
+    kept = {Part.HISTORY: False, Part.TODAY: True}
+    sheet = next_sheet(form.sheet, form.questions, kept, same_day=True)
+    values = {"history_signed_at": None, "answers": seal_sheet(act.house, form.guest.ref, sheet)}
+    act.edit(form.draft, None, values, {})
+
+
+def answer(act: Act, number: int, mark: str, said: Answer, hours: float | None) -> None:
+    """Store one answer. mark: which question stood on the page; another one there now stores nothing.
+
+    Raises NotHere without a form, Invalid when the question is not asked (any more) or hours are missing.
+    """
+    form = own_form(act)
+    if form.draft is None or not form.consented:
+        raise NotHere("no form is open")
+    asks = form.asks
+    question = asks[number - 1] if 1 <= number <= len(asks) else None
+    if question is None or mark_of(act.house, form, question) != mark:
+        raise Invalid({"answer": "The questions have changed meanwhile. Answer this one."})
+    if question.hours_text and said is Answer.YES and hours is None:
+        raise Invalid({"hours": "Enter how many hours after the dive, for example 20."})
+    sheet = answered(form.sheet, question.code, said, hours if question.hours_text else None)
+    act.edit(form.draft, None, {"answers": seal_sheet(act.house, form.guest.ref, sheet)}, {})
+
+
+def sign(act: Act, signed_name: str) -> GuestForm:
+    """Sign the answers and agree to the dive; raises Invalid while a question is open."""
+    form = own_form(act)
+    if form.draft is None or not form.consented:
+        raise NotHere("no form is open")
+    if form.next_number is not None:
+        raise Invalid({"form": "There are questions without an answer. Go back and answer them."})
+    ref = form.guest.ref
+    values: dict[str, object] = {"signature": act.house.ring.seal(owner(ref), SIGNATURE, signed_name)}
+    if Part.HISTORY in form.parts:
+        values["history_signed_at"] = act.now
+    if Part.TODAY in form.parts:
+        values["today_signed_for"] = form.today
+    act.edit(form.draft, None, values, {})
+    _consent(act, ref, consents.DIVE, given=True, signed_name=signed_name)
+    return own_form(act)
+
+
+def sign_as_guardian(act: Act, words: GuardianWords) -> None:
+    """Store a guardian's consents for a minor: the dive, the answers, and urgent care apart from them."""
+    form = own_form(act)
+    if not form.minor:
+        raise NotHere("no guardian is asked for")
+    ref, ring = form.guest.ref, act.house.ring
+    days = limits_now(act.session)[CONSENT_VALID_FOR].number or 0
+    until = form.today + timedelta(days=int(days))
+    told = {
+        "name": words.name, "relation": words.relation, "phone": words.phone, "id_seen": words.id_seen,
+        "may_collect": words.may_collect,
+    }  # fmt: skip
+    for kind, given in (
+        ("guardian-health-data", True),
+        ("urgent-care", words.urgent_care),
+        ("guardian", True),
+    ):
+        whole = kind == "guardian"
+        act.add(
+            ConsentRow(
+                guest_ref=ref,
+                kind=kind,
+                given=given,
+                text_version=consents.GUARDIAN.version,
+                language=LANGUAGE,
+                signed_name=ring.seal(owner(ref), "signed_name", words.name),
+                guardian=ring.seal(owner(ref), "guardian", json.dumps(told)) if whole else "",
+                guardian_place=words.place if whole else "",
+                valid_until=until,
+                at=act.now,
+            )
+        )
+
+
+def rather_not_dive(act: Act) -> None:
+    """Store the guest's own wish not to dive today. It asks nothing and always wins."""
+    form = own_form(act)
+    _consent(act, form.guest.ref, consents.DIVE, given=False)
+
+
+def _new_draft(act: Act, form: GuestForm) -> HealthFormRow:
+    signed = form.forms.signed
+    before = None if signed is None else open_sheet(act.house, signed)
+    same_day = signed is not None and signed.today_signed_for == form.today
+    sheet = next_sheet(before, form.questions, form.kept, same_day=same_day)
+    draft = HealthFormRow(
+        guest_ref=form.guest.ref,
+        question_version=form.questions.version,
+        language=LANGUAGE,
+        text_status=TEXT_STATUS,
+        answers=seal_sheet(act.house, form.guest.ref, sheet),
+        history_signed_at=signed.history_signed_at if signed is not None and form.history_counts else None,
+        started_at=act.now,
+    )
+    return act.add(draft)
+
+
+def _consent(act: Act, ref: str, text: ConsentText, *, given: bool, signed_name: str = "") -> None:
+    sealed = act.house.ring.seal(owner(ref), "signed_name", signed_name) if signed_name else ""
+    row = ConsentRow(
+        guest_ref=ref,
+        kind=text.kind,
+        given=given,
+        text_version=text.version,
+        language=LANGUAGE,
+        signed_name=sealed,
+        at=act.now,
+    )
+    act.add(row)
