@@ -25,7 +25,11 @@ _KINDS: dict[str, ReadingKind] = {
 
 @dataclass(frozen=True)
 class CylinderView:
-    """One cylinder with all that the gas room shows of it. next_test: the earlier of both tests."""
+    """One cylinder with all that the gas room shows of it.
+
+    next_test: the earlier of both tests, None when one is not on file. test_soon: it is due within the
+    shop's notice and not over yet.
+    """
 
     row: CylinderRow
     facts: CylinderFacts
@@ -141,7 +145,7 @@ def _view(parts: _Parts, limits: Limits, day: date) -> CylinderView:
     # A test that is not on file is due now: no date is shown for it.
     next_test = min(known) if len(known) == len(dues) else None
     notice = limits[CYLINDER_TEST_NOTICE].number or 0
-    soon = next_test is not None and (next_test - day).days <= notice
+    soon = next_test is not None and 0 <= (next_test - day).days <= notice
     return CylinderView(row, facts, state_of(facts, limits, day), gauge, holder, quarantine, next_test, soon)
 
 

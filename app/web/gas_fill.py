@@ -152,11 +152,13 @@ def _fillable(front: Front) -> list[CylinderView]:
 
 def _fill_page(front: Front, problem: ProblemView | None = None, chosen: Sequence[str] = ()) -> Response:
     in_force = shop_records.limits_now(front.session)
+    fillable = _fillable(front)
     return front.page(
         "gas_room/fill.html",
         "Write down fills",
         problem=problem,
-        board=_fillable(front),
+        board=[view for view in fillable if view.state is not State.FULL],
+        full=[view for view in fillable if view.state is State.FULL],
         chosen=chosen,
         words=STATES,
         co_max=in_force[L.AIR_CO_MAX],

@@ -16,6 +16,7 @@ from app.records import shop as shop_records
 from app.records.cylinders import CylinderView
 from app.records.gauges import Gauge
 from app.records.problems import NotHere
+from app.records.tables.house import SiteRow
 from app.rules import limits as L
 from app.rules.cylinders import AirFacts, State, usable
 from app.rules.decision import Reason
@@ -76,6 +77,7 @@ def gas_room(front: Desk) -> Response:
             *((code, STATES[state][0].capitalize(), counts[state]) for code, state in codes.items()),
         ],
         words=STATES,
+        cooling=_cooling(front, board),
         retired=cylinders.retired(front.session),
         may_fill=may_fill(front),
         may_add=front.visitor.has(INSTRUCTOR, MANAGER),
@@ -153,7 +155,8 @@ def cylinder_page(front: Front, cylinder_id: int, problem: ProblemView | None = 
         words=STATES,
         judged=judged,
         unusual=_unusual(front, one),
-        settled=_settled(front, one.gauge),
+        settled=_settled(shop_records.sites(front.session), one.gauge),
+        cooling=_cooling(front, [one]).get(cylinder_id),
         enough=in_force[L.START_PRESSURE_MIN],
         co_max=in_force[L.AIR_CO_MAX],
         entries=cylinder_history.history(front.session, cylinder_id),
@@ -217,10 +220,23 @@ def _unusual(front: Front, one: CylinderView) -> str:
     return judgement.sentence if judgement.level is Level.UNUSUAL else ""
 
 
-def _settled(front: Front, gauge: Gauge | None) -> list[Settled]:
+def _settled(sites: list[SiteRow], gauge: Gauge | None) -> list[Settled]:
     if gauge is None or gauge.temp_c is None:
         return []
     return [
         Settled(site.name, site.usual_temp_c, settled_gauge(gauge.bar, gauge.temp_c, site.usual_temp_c))
-        for site in shop_records.sites(front.session)
+        for site in sites
     ]
+
+
+def _cooling(front: Front, board: list[CylinderView]) -> dict[int, Settled]:
+    """Full cylinders that will not be full in the coldest open water of the shop: filled warm."""
+    enough = shop_records.limits_now(front.session)[L.START_PRESSURE_MIN].number or 0
+    sites = [site for site in shop_records.sites(front.session) if not site.confined]
+    coldest = sorted(sites, key=lambda site: site.usual_temp_c)[:1]
+    found: dict[int, Settled] = {}
+    for view in board:
+        for place in _settled(coldest, view.gauge) if view.state is State.FULL else ():
+            if place.bar < enough:
+                found[view.row.id or 0] = place
+    return found
