@@ -4,7 +4,7 @@ import fcntl
 import json
 import os
 import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Any
 
@@ -22,6 +22,7 @@ DATABASE = "shop.sqlite3"
 KEYS = "keys.sqlite3"
 SECRET = "secret.key"  # noqa: S105 - a file name
 LOCK = "lock"
+NOTICES_KEPT = 200
 
 
 @dataclass
@@ -34,6 +35,15 @@ class House:
     master: MasterKey
     clock: Clock
     lock: IO[str]
+    # What was worth knowing about the newest acts, by trail number, for the page after the post. Not kept.
+    notices: dict[int, tuple[str, ...]] = field(default_factory=dict)
+
+    def remember(self, number: int, notices: tuple[str, ...]) -> None:
+        """Keep what an act noted until the next page has shown it; old ones make room."""
+        if notices:
+            self.notices[number] = notices
+            while len(self.notices) > NOTICES_KEPT:
+                self.notices.pop(next(iter(self.notices)))
 
     def close(self) -> None:
         """Let go of the store, the keys and the folder's lock."""

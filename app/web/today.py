@@ -1,10 +1,14 @@
 """Today: one row per group and slot, what is needed next and by whom; who is in the water."""
 
+from datetime import timedelta
+
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records import bookings
+from app.records.shop import closed_day, limits_now
+from app.records.today import today as today_records
 from app.records.water import in_the_water
+from app.rules.roll_call import lateness
 from app.web.front import Desk
 
 router = APIRouter()
@@ -18,12 +22,17 @@ def today(front: Desk) -> Response:
         "today/today.html",
         "Today" if day == front.today else f"{day:%a} {day.day} {day:%b}",
         day=day,
-        slots=bookings.slots_of(front.session, day),
-        parties=bookings.parties_of(front.session, day),
+        before=day - timedelta(days=1),
+        after=day + timedelta(days=1),
+        shown=today_records(front.session, front.house, day, front.now),
+        closed=closed_day(front.session, day),
+        people=in_the_water(front.session),
     )
 
 
 @router.get("/today/water", name="water_board")
 def water_board(front: Desk) -> Response:
     """Show who is in the water, since when, and when they are due."""
-    return front.page("today/water.html", "In the water", people=in_the_water(front.session))
+    limits = limits_now(front.session)
+    people = [(one, lateness(one.due_at, front.now, limits)) for one in in_the_water(front.session)]
+    return front.page("today/water.html", "In the water", people=people)
