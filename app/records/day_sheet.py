@@ -6,8 +6,8 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from app.records.entry import DiverView, answers_of, divers_of, marks_of
-from app.records.gas_log import newest_plans
 from app.records.groups import GroupView, groups_of
+from app.records.issued import newest_plans
 from app.records.shop import the_shop
 from app.records.tables.groups import PlanRow
 from app.records.water import newest_events

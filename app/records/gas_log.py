@@ -1,7 +1,6 @@
 """The day's gas: what each diver used, against the plan, and what went into the cylinders."""
 
 import json
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -11,6 +10,7 @@ from app.planning import air, consumption, profile
 from app.planning.consumption import Sea
 from app.records.entry import DiverView, divers_of
 from app.records.groups import GroupView, groups_of
+from app.records.issued import newest_plans
 from app.records.shop import limits_now, the_shop
 from app.records.tables.cylinders import CompressorRow, CylinderRow, FillRow
 from app.records.tables.groups import PlanRow
@@ -116,12 +116,6 @@ def gas_day(session: Session, day: date) -> GasDay:
         dives.append(DiveLines(view, plan, lines))
     fills, first, last = _filled(session, day)
     return GasDay(tuple(dives), fills, first, last)
-
-
-def newest_plans(session: Session, group_ids: Iterable[int]) -> dict[int, PlanRow]:
-    """Return the newest issued plan of each group, by group number."""
-    found = select(PlanRow).where(col(PlanRow.group_id).in_(list(group_ids))).order_by(col(PlanRow.id))
-    return {plan.group_id: plan for plan in session.exec(found)}
 
 
 def _line(

@@ -7,10 +7,10 @@ from sqlmodel import Session, col, select
 
 from app.records import emergency_kit
 from app.records.bookings import SlotView, slots_of
-from app.records.gas_log import newest_plans
 from app.records.groups import GroupView, booked_guests, groups_of, newest_conditions
 from app.records.health import HealthStanding, standing
 from app.records.house import House
+from app.records.issued import newest_plans
 from app.records.tables.groups import CylinderOutRow, MemberRow, PlanRow
 from app.records.tables.parties import GuestRow
 from app.records.tables.water import BriefingRow, PressureRow, SkillRow
