@@ -1,0 +1,77 @@
+"""The briefing and the kit check: each item answered today, by name, with a state or a value."""
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from app.rules.briefing import BRIEFING, KIT_CHECK, briefing_complete, kit_checked, pause_is_short
+from tests.rules_world import DAY, GENERAL, briefing_answers, kit_answers, plain
+
+
+def test_each_pause_keeps_to_nine_items_with_words_source_and_one_way_to_answer() -> None:
+    for pause in (BRIEFING, KIT_CHECK):
+        assert pause_is_short(pause, GENERAL).allowed
+        assert len({item.key for item in pause}) == len(pause)
+        for item in pause:
+            assert item.words and item.source
+            assert (len(item.states) > 1) is (item.limit is None)
+    assert not plain(pause_is_short((*BRIEFING, *KIT_CHECK), GENERAL)).allowed
+
+
+def test_all_answered_well_is_complete() -> None:
+    assert briefing_complete(briefing_answers(), GENERAL, DAY).allowed
+    assert kit_checked(kit_answers("g1"), GENERAL, DAY, "g1", "Guest 1").allowed
+
+
+@pytest.mark.parametrize("place", range(len(BRIEFING)))
+def test_each_open_item_is_its_own_reason(place: int) -> None:
+    answers = briefing_answers()
+    left = answers[:place] + answers[place + 1 :]
+    (reason,) = plain(briefing_complete(left, GENERAL, DAY)).reasons
+    assert reason.rule == "briefing_complete"
+
+
+@pytest.mark.parametrize("place", range(len(KIT_CHECK)))
+def test_each_state_but_the_first_holds_the_kit_back(place: int) -> None:
+    answers = list(kit_answers("g1"))
+    answers[place] = replace(answers[place], value=KIT_CHECK[place].states[1])
+    (reason,) = plain(kit_checked(answers, GENERAL, DAY, "g1", "Guest 1")).reasons
+    assert (reason.rule, reason.who) == ("kit_check_complete", "Guest 1")
+
+
+@pytest.mark.parametrize(
+    "changes", [{"value": None}, {"by": None}, {"by": ""}, {"on": None}, {"on": DAY - timedelta(days=1)}]
+)
+def test_answers_that_do_not_count(changes: dict[str, Any]) -> None:
+    answers = (replace(briefing_answers()[0], **changes), *briefing_answers()[1:])
+    assert not plain(briefing_complete(answers, GENERAL, DAY)).allowed
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "allowed"),
+    [
+        ("turn", 100.0, True),
+        ("turn", 120, True),
+        ("turn", 90.0, False),
+        ("turn", "100", False),
+        ("lost", 1.0, True),
+        ("lost", 2.0, False),
+        ("time", 30.0, True),
+        ("time", 36.0, False),
+    ],
+)
+def test_a_value_is_held_against_its_limit(key: str, value: str | float, allowed: bool) -> None:
+    answers = [
+        replace(answer, value=value) if answer.item == key else answer for answer in briefing_answers()
+    ]
+    assert plain(briefing_complete(answers, GENERAL, DAY)).allowed is allowed
+
+
+def test_the_last_answer_counts_and_another_persons_kit_is_not_mine() -> None:
+    first = briefing_answers()[0]
+    worse = replace(first, value="not yet")
+    assert not briefing_complete((*briefing_answers(), worse), GENERAL, DAY).allowed
+    assert briefing_complete((worse, *briefing_answers()), GENERAL, DAY).allowed
+    assert not kit_checked(kit_answers("g2"), GENERAL, DAY, "g1", "Guest 1").allowed
