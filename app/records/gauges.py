@@ -28,8 +28,12 @@ class Gauge:
     why: str
 
 
-def gauges(session: Session, ids: Iterable[int] | None = None) -> dict[int, Gauge]:
+def gauges(
+    session: Session, ids: Iterable[int] | None = None, *, at_the_water: bool = True
+) -> dict[int, Gauge]:
     """Return the newest pressure of each cylinder that has one, by cylinder number.
+
+    at_the_water: False leaves out what divers read during their group's run.
 
     A cylinder that was out and came back counts only with a figure read at the end of its dive or later:
     without one nobody knows what is left, and the cylinder is not in the answer.
@@ -38,7 +42,7 @@ def gauges(session: Session, ids: Iterable[int] | None = None) -> dict[int, Gaug
     fills = _newest(session, FillRow, wanted)
     readings = _newest(session, ReadingRow, wanted)
     outs = newest_outs(session, wanted)
-    water = _at_the_water(session, outs)
+    water = _at_the_water(session, outs) if at_the_water else {}
     found: dict[int, Gauge] = {}
     for cylinder in fills.keys() | readings.keys() | water.keys():
         known = []

@@ -1,0 +1,270 @@
+"""A group's records as the case that planning works out, and what that case rests on.
+
+A start pressure that a guide reads at the water replaces the gas room's figure in the case, but is no
+change of the cylinder: an issued plan stays current as long as it still holds with the pressures read.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from sqlmodel import Session, col, select
+
+from app.planning.consumption import Sea
+from app.planning.first_rates import guest_rates, staff_rates
+from app.planning.plan_parts import EarlierDive, GroupCase, GroupDiver
+from app.planning.profile import group_profile
+from app.planning.sharing import Sharing
+from app.records.facts import group_facts, limits_of
+from app.records.gauges import gauges
+from app.records.groups import GUEST, GroupView, MemberView, group_view, newest_conditions
+from app.records.house import House
+from app.records.tables.cylinders import CylinderRow
+from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
+from app.records.tables.parties import SlotRow
+from app.records.tables.water import PressureRow, WaterEventRow
+from app.rules import limits as L
+from app.rules import plan_basis
+from app.rules.decision import Decision, all_of
+from app.rules.gas import sharing_inputs
+from app.rules.resolve import Limits
+
+# Nobody is hurried down: a beginner goes down no faster than everybody comes up (common practice, no source).
+DESCENT_M_MIN = 9.0
+# A gauge read without a thermometer is taken for a warm cylinder, which holds less (our own cautious choice).
+UNMEASURED_TEMP_C = 30.0
+
+
+@dataclass(frozen=True)
+class Supply:
+    """A diver's cylinder. bar, temp_c: as the gas room left it; start_bar: as read at the water, if so."""
+
+    member: MemberView
+    cylinder: CylinderRow | None
+    bar: float | None
+    temp_c: float | None
+    start_bar: float | None
+
+    @property
+    def id(self) -> str:
+        """How plans call this diver."""
+        return str(self.member.row.id)
+
+
+@dataclass(frozen=True)
+class PlanBasis:
+    """Everything a plan of a group rests on now. case: None while something has to be known first."""
+
+    view: GroupView
+    limits: Limits
+    supplies: tuple[Supply, ...]
+    missing: Decision
+    case: GroupCase | None
+    case_with_readings: GroupCase | None
+    rests_on: dict[str, Any]
+
+
+def plan_basis_of(session: Session, house: House, group_id: int, now: datetime) -> PlanBasis:
+    """Return what a plan of a group rests on; raises NotHere."""
+    view = group_view(session, group_id)
+    limits = limits_of(session, group_facts(session, house, group_id, now))
+    supplies = _supplies(session, view)
+    missing = all_of(
+        (
+            plan_basis.group_is_whole(view.guide is not None, len(view.guests)),
+            plan_basis.limits_known(limits),
+            *(
+                plan_basis.cylinder_known(
+                    one.member.name, None if one.cylinder is None else one.cylinder.number, one.bar
+                )
+                for one in supplies
+            ),
+        )
+    )
+    seen = newest_conditions(session, [view.slot.id]).get(view.slot.id or 0)
+    temp = view.site.usual_temp_c if seen is None or seen.water_temp_c is None else seen.water_temp_c
+    sea = Sea(temp, view.site.density_kg_m3, view.site.surface_pressure_bar)
+    dives = _dives_before(session, view)
+    begins = max(view.slot.starts_at, now)
+    whole = missing.allowed and view.group.depth_m > 0 and view.group.minutes > 0
+    case = _case(view, limits, supplies, sea, dives, begins, read=False) if whole else None
+    readings = _case(view, limits, supplies, sea, dives, begins, read=True) if whole else None
+    rests_on = {
+        "people": [[one.member.row.part, one.id, _mass_or_rate(one.member)] for one in supplies],
+        "cylinders": [
+            [
+                one.id,
+                one.cylinder and one.cylinder.id,
+                one.cylinder and one.cylinder.litres,
+                one.bar,
+                one.temp_c,
+            ]
+            for one in supplies
+        ],
+        "water": [view.site.id, sea.temp_c, sea.density_kg_m3, sea.surface_bar, seen.grade if seen else None],
+        "dive": [view.group.depth_m, view.group.minutes],
+        "earlier": [
+            [key, *(dive.as_record() for dive in found)] for key, found in sorted(dives.items()) if found
+        ],
+        "limits": plan_basis.limits_used(limits),
+    }
+    return PlanBasis(view, limits, supplies, missing, case, readings, rests_on)
+
+
+@dataclass(frozen=True)
+class _Dive:
+    """An earlier dive of the day: in and back, and how deep."""
+
+    at: datetime
+    back: datetime
+    depth_m: float
+
+    def as_record(self) -> list[Any]:
+        """Return what a plan keeps of it."""
+        return [self.at.isoformat(), self.back.isoformat(), self.depth_m]
+
+
+def _mass_or_rate(member: MemberView) -> float | None:
+    if member.guest is not None:
+        return member.guest.mass_kg
+    return None if member.person is None else member.person.breathing_rate_l_min
+
+
+def _supplies(session: Session, view: GroupView) -> tuple[Supply, ...]:
+    ids = [one.row.id for one in view.members]
+    found = (
+        select(CylinderOutRow, CylinderRow)
+        .join(CylinderRow, col(CylinderRow.id) == CylinderOutRow.cylinder_id)
+        .where(col(CylinderOutRow.member_id).in_(ids), col(CylinderOutRow.back_at).is_(None))
+    )
+    outs = {out.member_id: (out, cylinder) for out, cylinder in session.exec(found)}
+    held = gauges(session, [cylinder.id or 0 for _, cylinder in outs.values()], at_the_water=False)
+    starts: dict[tuple[int, int], float] = {}
+    read = select(PressureRow).where(col(PressureRow.member_id).in_(ids), PressureRow.moment == "start")
+    for row in session.exec(read.order_by(col(PressureRow.id))):
+        starts[row.member_id, row.cylinder_id] = row.bar
+    supplies = []
+    for one in view.members:
+        _, cylinder = outs.get(one.row.id or 0, (None, None))
+        if cylinder is None:
+            supplies.append(Supply(one, None, None, None, None))
+            continue
+        gauge = held.get(cylinder.id or 0)
+        start = starts.get((one.row.id or 0, cylinder.id or 0))
+        bar = start if gauge is None else gauge.bar
+        supplies.append(Supply(one, cylinder, bar, gauge.temp_c if gauge else None, start))
+    return tuple(supplies)
+
+
+def _case(
+    view: GroupView,
+    limits: Limits,
+    supplies: tuple[Supply, ...],
+    sea: Sea,
+    dives: dict[str, list[_Dive]],
+    begins: datetime,
+    *,
+    read: bool,
+) -> GroupCase | None:
+    share = sharing_inputs(limits)
+    if share is None:
+        return None
+    number = {limit.key: limits[limit].number or 0.0 for limit in plan_basis.USED}
+    stops = view.group.depth_m >= number[L.SAFETY_STOP_FROM_DEPTH.key]
+    return GroupCase(
+        sea=sea,
+        depth_m=view.group.depth_m,
+        minutes=view.group.minutes,
+        descent_m_min=DESCENT_M_MIN,
+        ascent_m_min=number[L.ASCENT_RATE_MAX.key],
+        stop_m=number[L.SAFETY_STOP_DEPTH.key] if stops else 0.0,
+        stop_min=number[L.SAFETY_STOP_MINUTES.key] if stops else 0.0,
+        turn_bar=number[L.TURN_PRESSURE.key],
+        reserve_bar=number[L.END_PRESSURE_MIN.key],
+        reserve_rounding_bar=number[L.RESERVE_ROUNDING.key],
+        sharing=Sharing(
+            share.divers,
+            share.stress_factor,
+            share.reaction_min,
+            share.ascent_rate_m_min,
+            share.stop_depth_m,
+            share.stop_min,
+            share.residual_gauge_bar,
+        ),
+        gradient_factor=number[L.NITROGEN_GRADIENT_FACTOR.key],
+        divers=tuple(_diver(one, dives.get(one.id, []), begins, read=read) for one in supplies),
+    )
+
+
+def _diver(supply: Supply, dives: list[_Dive], begins: datetime, *, read: bool) -> GroupDiver:
+    member = supply.member
+    guest, person = member.guest, member.person
+    rates = (
+        guest_rates(guest.mass_kg) if guest else staff_rates(person.breathing_rate_l_min if person else None)
+    )
+    bar, temp = supply.bar, supply.temp_c
+    if read and supply.start_bar is not None:
+        bar, temp = supply.start_bar, None
+    return GroupDiver(
+        id=supply.id,
+        name=member.name,
+        litres=supply.cylinder.litres if supply.cylinder else 0.0,
+        fill_gauge_bar=bar or 0.0,
+        fill_temp_c=UNMEASURED_TEMP_C if temp is None else temp,
+        cautious_rate_l_min=rates.high_l_min,
+        expected_rate_l_min=rates.expected_l_min,
+        is_guide=member.row.part != GUEST,
+        earlier_dives=tuple(_earlier(dives, begins)),
+    )
+
+
+def _earlier(dives: list[_Dive], begins: datetime) -> list[EarlierDive]:
+    found = []
+    for number, dive in enumerate(dives):
+        after = dives[number + 1].at if number + 1 < len(dives) else begins
+        before = dives[number - 1].back if number else dive.at
+        found.append(
+            EarlierDive(_waypoints(dive), _minutes(dive.at - before), max(0.0, _minutes(after - dive.back)))
+        )
+    return found
+
+
+def _waypoints(dive: _Dive) -> tuple[tuple[float, float], ...]:
+    """Return a dive as if all of it but the way down and up was spent at its greatest depth."""
+    run, way = _minutes(dive.back - dive.at), dive.depth_m / DESCENT_M_MIN
+    if run <= 2 * way:
+        return ((0.0, 0.0), (run / 2, dive.depth_m), (run, 0.0))
+    return group_profile(dive.depth_m, run - way, DESCENT_M_MIN, DESCENT_M_MIN, 0.0, 0.0)
+
+
+def _dives_before(session: Session, view: GroupView) -> dict[str, list[_Dive]]:
+    """Return the earlier dives of the day of each member, first dive first, by the member's number."""
+    found = (
+        select(MemberRow, GroupRow, WaterEventRow)
+        .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
+        .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
+        .join(WaterEventRow, col(WaterEventRow.member_id) == MemberRow.id)
+        .where(SlotRow.day == view.slot.day, GroupRow.id != view.id)
+        .order_by(col(WaterEventRow.id))
+    )
+    went: dict[int, datetime] = {}
+    by_whom: dict[tuple[int | None, int | None], list[_Dive]] = {}
+    for member, group, event in session.exec(found):
+        key = member.id or 0
+        if event.event == "in":
+            went.setdefault(key, event.happened_at)
+        elif event.event == "back" and key in went and event.happened_at > went[key]:
+            depth = group.depth_m if group.greatest_depth_m is None else group.greatest_depth_m
+            who = (member.person_id, member.guest_id)
+            by_whom.setdefault(who, []).append(_Dive(went.pop(key), event.happened_at, depth))
+    return {
+        str(one.row.id): sorted(
+            (dive for dive in by_whom.get((one.row.person_id, one.row.guest_id), []) if dive.depth_m > 0),
+            key=lambda dive: dive.at,
+        )
+        for one in view.members
+    }
+
+
+def _minutes(span: timedelta) -> float:
+    return span.total_seconds() / 60

@@ -1,0 +1,203 @@
+"""Plans: the one worked out now, and those issued, frozen with the values they ran under."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from math import inf
+from typing import Any
+
+from sqlmodel import Session, col, func, select
+
+from app.planning.group_plan import plan_group, what_if
+from app.planning.plan_parts import GroupCase, GroupPlan
+from app.records.house import House
+from app.records.plan_case import PlanBasis, plan_basis_of
+from app.records.problems import NotHere
+from app.records.tables.groups import GroupRow, PlanRow
+from app.rules import limits as L
+from app.rules.decision import Decision, all_of
+from app.rules.group_change import may_change_people
+from app.rules.plan_basis import PARTS, changed_parts, second_opinion
+from app.rules.plan_check import PersonGas, PlanProposal, depth_in_force, fingerprint, may_issue
+from app.rules.resolve import Limits
+
+# The what-if table: steps of depth in metres and of time in minutes around the plan.
+DEPTH_STEPS = (-2.0, -1.0, 0.0, 1.0, 2.0)
+MINUTE_STEPS = (-10.0, -5.0, 0.0, 5.0, 10.0)
+LEAST_DEPTH_M, LEAST_MINUTES = 1.0, 5.0
+
+
+@dataclass(frozen=True)
+class Draft:
+    """The plan as it comes out now, in the same form as an issued one.
+
+    case, answer: None while something has to be known first; ``decision`` then says what.
+    acknowledge: what the guide has to look at and acknowledge before this plan is issued.
+    """
+
+    basis: PlanBasis
+    case: dict[str, Any] | None
+    answer: dict[str, Any] | None
+    limits: dict[str, Any]
+    decision: Decision
+    acknowledge: Decision
+    fingerprint: str
+
+
+@dataclass(frozen=True)
+class PlanView:
+    """An issued plan as it was frozen, and whether it still is the plan for its group.
+
+    changed: which of `PARTS` are not what they were, in words; pressures when they no longer carry it.
+    """
+
+    row: PlanRow
+    case: dict[str, Any]
+    answer: dict[str, Any]
+    limits: dict[str, Any]
+    changed: tuple[str, ...]
+
+    @property
+    def up_to_date(self) -> bool:
+        """Whether everything the plan rests on is as it was."""
+        return not self.changed
+
+
+def draft_plan(session: Session, house: House, group_id: int, now: datetime) -> Draft:
+    """Work the plan of a group out from what is so now; raises NotHere."""
+    basis = plan_basis_of(session, house, group_id, now)
+    group, limits = basis.view.group, basis.limits
+    open_ = may_change_people(
+        group.entered_at is not None, group.aborted_at is not None, group.closed_at is not None
+    )
+    mark = fingerprint(basis.rests_on)
+    case = basis.case_with_readings
+    if case is None:
+        refused = open_ + basis.missing
+        return Draft(basis, None, None, limits.as_record(), refused, Decision(), mark)
+    plan = plan_group(case)
+    answer = _plain(plan)
+    answer["what_if"] = [asdict(cell) for cell in _what_if(case, limits, basis.view.site.confined)]
+    return Draft(
+        basis,
+        _plain(case),
+        answer,
+        limits.as_record(),
+        open_ + may_issue(proposal(case, plan, confined=basis.view.site.confined), limits),
+        _acknowledge(case, plan, limits),
+        mark,
+    )
+
+
+def current_plan(session: Session, house: House, group_id: int, now: datetime) -> PlanView | None:
+    """Return the newest issued plan of a group and whether it is up to date; None while none is issued."""
+    row = newest_plans(session, [group_id]).get(group_id)
+    return None if row is None else _view(session, house, row, now)
+
+
+def plan_numbered(session: Session, house: House, number: int, now: datetime) -> PlanView:
+    """Return an issued plan by its number; raises NotHere."""
+    row = session.exec(select(PlanRow).where(PlanRow.number == number)).first()
+    if row is None:
+        raise NotHere(f"plan {number}")
+    return _view(session, house, row, now)
+
+
+def newest_plans(session: Session, group_ids: Iterable[int]) -> dict[int, PlanRow]:
+    """Return the newest issued plan of each group that has one, by group number."""
+    newest = (
+        select(func.max(PlanRow.id))
+        .where(col(PlanRow.group_id).in_(list(group_ids)))
+        .group_by(col(PlanRow.group_id))
+    )
+    return {row.group_id: row for row in session.exec(select(PlanRow).where(col(PlanRow.id).in_(newest)))}
+
+
+def plans_of(session: Session, group_id: int) -> list[PlanRow]:
+    """Return every plan issued for a group, newest first."""
+    found = select(PlanRow).where(PlanRow.group_id == group_id).order_by(col(PlanRow.number).desc())
+    return list(session.exec(found))
+
+
+def next_number(session: Session) -> int:
+    """Return the number of the next plan to be issued: one more than the highest."""
+    return (session.exec(select(func.max(PlanRow.number))).one() or 0) + 1
+
+
+def proposal(case: GroupCase, plan: GroupPlan, *, confined: bool) -> PlanProposal:
+    """Return a worked-out plan as the rules look at it."""
+    left = [one.minutes_left for one in plan.nitrogen if one.minutes_left is not None]
+    return PlanProposal(
+        where="confined" if confined else "open",
+        depth_m=case.depth_m,
+        minutes=case.minutes,
+        ascent_m_min=case.ascent_m_min,
+        turn_bar=case.turn_bar,
+        stop_min=case.stop_min,
+        stop_depth_m=case.stop_m,
+        no_stop_left_min=min(left, default=inf),
+        gas=tuple(
+            PersonGas(
+                one.name,
+                one.start_gauge_bar,
+                one.end_gauge_bar if one.out_of_gas_min is None else None,
+                one.sharing_gauge_bar,
+            )
+            for one in plan.divers
+        ),
+    )
+
+
+def frozen_case(draft: Draft) -> str:
+    """Return the case of a plan with what it rests on, as it is kept."""
+    return json.dumps({"case": draft.case, "rests_on": draft.basis.rests_on}, ensure_ascii=False)
+
+
+def _view(session: Session, house: House, row: PlanRow, now: datetime) -> PlanView:
+    kept = json.loads(row.case)
+    frozen = (row, kept["case"], json.loads(row.answer), json.loads(row.limits))
+    group = session.get(GroupRow, row.group_id)
+    if group is not None and group.entered_at is not None:
+        # The dive ran under this plan; what changes afterwards does not rewrite it.
+        return PlanView(*frozen, ())
+    basis = plan_basis_of(session, house, row.group_id, now)
+    changed = changed_parts(kept["rests_on"], json.loads(json.dumps(basis.rests_on)))
+    if not changed and fingerprint(basis.rests_on) != row.fingerprint:
+        changed = tuple(PARTS.values())
+    if not changed and not _carries(basis):
+        changed = ("start pressures",)
+    return PlanView(*frozen, changed)
+
+
+def _carries(basis: PlanBasis) -> bool:
+    """Whether the plan could still be issued with the start pressures read at the water."""
+    case = basis.case_with_readings
+    if case is None:
+        return False
+    if case == basis.case:
+        return True
+    asked = proposal(case, plan_group(case), confined=basis.view.site.confined)
+    return may_issue(asked, basis.limits).allowed
+
+
+def _acknowledge(case: GroupCase, plan: GroupPlan, limits: Limits) -> Decision:
+    guides = {diver.id for diver in case.divers if diver.is_guide}
+    return all_of(
+        second_opinion(one.name, one.id in guides, one.navy_minutes_total, case.minutes, False, limits)
+        for one in plan.nitrogen
+    )
+
+
+def _what_if(case: GroupCase, limits: Limits, confined: bool) -> tuple[Any, ...]:
+    deepest = depth_in_force(limits, "confined" if confined else "open").number or case.depth_m
+    longest = limits[L.BOTTOM_TIME_MAX].number or case.minutes
+    depths = {max(LEAST_DEPTH_M, min(deepest, case.depth_m + step)) for step in DEPTH_STEPS}
+    minutes = {max(LEAST_MINUTES, min(longest, case.minutes + step)) for step in MINUTE_STEPS}
+    return what_if(case, sorted(depths | {case.depth_m}), sorted(minutes | {case.minutes}))
+
+
+def _plain(thing: GroupCase | GroupPlan) -> dict[str, Any]:
+    """Return a dataclass as JSON-able values; what has no bound becomes None."""
+    made: dict[str, Any] = json.loads(json.dumps(asdict(thing)), parse_constant=lambda _: None)
+    return made
