@@ -1,11 +1,12 @@
-"""Looking at the emergency kit before the first entry of the day."""
+"""Looking at the emergency kit before the first entry of the day, and writing down emergency drills."""
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from datetime import date
 
 from app.actions.act import Act
 from app.records.shop import the_shop
-from app.records.tables.days import EmergencyCheckRow
+from app.records.tables.days import DrillRow, EmergencyCheckRow
 from app.rules.emergency_kit import KEYS, OXYGEN, oxygen_litres
 
 
@@ -39,4 +40,11 @@ def check_emergency_kit(act: Act, answers: KitAnswers) -> EmergencyCheckRow:
         )
     )
     act.about = ("emergency_check", str(row.id))
+    return row
+
+
+def write_drill(act: Act, held_on: date, what: str) -> DrillRow:
+    """Write down an emergency drill that was held."""
+    row = act.add(DrillRow(held_on=held_on, what=what, by=act.actor.name, at=act.now))
+    act.about = ("drill", str(row.id))
     return row

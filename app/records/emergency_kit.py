@@ -5,7 +5,9 @@ from datetime import date, datetime
 
 from sqlmodel import Session, col, select
 
-from app.records.tables.days import EmergencyCheckRow
+from app.records.shop import the_shop
+from app.records.tables.days import DrillRow, EmergencyCheckRow
+from app.rules.emergency_gate import EmergencyKitFacts
 from app.rules.emergency_kit import KitItem, missing
 
 
@@ -47,6 +49,25 @@ def newest_check(session: Session) -> KitCheck | None:
     """Return the newest check of any day: what is known of the oxygen cylinder's size."""
     row = session.exec(select(EmergencyCheckRow).order_by(col(EmergencyCheckRow.id).desc()).limit(1)).first()
     return None if row is None else _view(row)
+
+
+def last_drill(session: Session) -> DrillRow | None:
+    """Return the latest emergency drill on file."""
+    found = select(DrillRow).order_by(col(DrillRow.held_on).desc(), col(DrillRow.id).desc()).limit(1)
+    return session.exec(found).first()
+
+
+def kit_facts(session: Session, day: date) -> EmergencyKitFacts:
+    """Return what the gate at the water needs: the kit as the newest check of the day found it."""
+    shop = the_shop(session)
+    contacts = bool(shop.phone_ambulance and shop.phone_shop and shop.phone_dive_doctor)
+    drill = last_drill(session)
+    drilled = None if drill is None else drill.held_on
+    check = check_of(session, day)
+    if check is None:
+        return EmergencyKitFacts(None, None, None, None, contacts, drilled)
+    row = check.row
+    return EmergencyKitFacts(row.day, row.by, check.present, row.oxygen_litres, contacts, drilled)
 
 
 def _view(row: EmergencyCheckRow) -> KitCheck:

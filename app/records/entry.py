@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
@@ -18,7 +18,6 @@ from app.records.water import in_the_water
 from app.rules import briefing
 from app.rules.briefing import Answer
 from app.rules.cylinders import CylinderFacts
-from app.rules.emergency_gate import EmergencyKitFacts
 from app.rules.readiness import DiverEntry, EntryFacts
 from app.rules.resolve import Limits
 from app.rules.sign_off import Mark, SkillMark
@@ -78,7 +77,7 @@ def entry(
         ),
         answers=answers_of(session, group_id, shop.zone),
         marks=marks_of(session, guests, shop.zone),
-        emergency_kit=kit_facts(session, view.slot.day),
+        emergency_kit=emergency_kit.kit_facts(session, view.slot.day),
         issued_plan=None if plan is None else plan.row.fingerprint,
         plan_now=None if plan is None else (plan.row.fingerprint if plan.up_to_date else "changed"),
         planned_depth_m=None if plan is None else view.group.depth_m,
@@ -157,17 +156,6 @@ def marks_of(session: Session, guest_ids: Iterable[int], zone: ZoneInfo) -> tupl
         )
         for row in session.exec(found)
     )
-
-
-def kit_facts(session: Session, day: date) -> EmergencyKitFacts:
-    """Return the emergency kit as the newest check of the day found it."""
-    shop = the_shop(session)
-    contacts = bool(shop.phone_ambulance and shop.phone_shop and shop.phone_dive_doctor)
-    check = emergency_kit.check_of(session, day)
-    if check is None:
-        return EmergencyKitFacts(None, None, None, None, contacts, None)
-    row = check.row
-    return EmergencyKitFacts(row.day, row.by, check.present, row.oxygen_litres, contacts, None)
 
 
 def keys_in_water(session: Session) -> frozenset[str]:

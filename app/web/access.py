@@ -117,6 +117,7 @@ for _name in (
 # The day's emergency kit.
 allow("emergency_kit", DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("check_emergency_kit", INSTRUCTOR, LEAD, MANAGER)
+allow("write_drill", INSTRUCTOR, LEAD, MANAGER)
 
 # Gas room.
 for _name in ("gas_room", "cylinder", "give_page", "give_cylinder", "take_back_cylinder"):

@@ -1,4 +1,6 @@
-"""The day's emergency kit check."""
+"""The day's emergency kit check, and emergency drills."""
+
+from datetime import date
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -6,9 +8,11 @@ from fastapi.responses import Response
 from app.actions.act import Act
 from app.actions.emergency_kit import KitAnswers
 from app.actions.emergency_kit import check_emergency_kit as store_check
+from app.actions.emergency_kit import write_drill as store_drill
 from app.records import emergency_kit as kit_records
 from app.records import shop as shop_records
 from app.rules import limits
+from app.rules.emergency_gate import emergency_kit_ready, oxygen_needed
 from app.rules.emergency_kit import ITEMS, OXYGEN, REVISED
 from app.web.access import INSTRUCTOR, LEAD, MANAGER
 from app.web.fields import Fields
@@ -42,6 +46,22 @@ def check_emergency_kit(front: Desk, posted: PostedForm) -> Response:
     )
 
 
+@router.post("/emergency-kit/drills", name="write_drill")
+def write_drill(front: Desk, posted: PostedForm) -> Response:
+    """Write down an emergency drill."""
+
+    def write(act: Act) -> None:
+        fields = posted.fields()
+        held_on = fields.date3("held_on", "the day of the drill", date(2000, 1, 1), front.today)
+        what = fields.text("what", "what was practised", most=200)
+        fields.done()
+        store_drill(act, held_on or front.today, what)
+
+    return front.do(
+        posted, write, then=lambda _: "/emergency-kit#drills", again=lambda problem: _kit_page(front, problem)
+    )
+
+
 def _answers(fields: Fields) -> KitAnswers:
     choices = [key for key, _ in ANSWERS]
     given = {
@@ -60,6 +80,7 @@ def _answers(fields: Fields) -> KitAnswers:
 
 def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
     newest = kit_records.newest_check(front.session)
+    in_force = shop_records.limits_now(front.session)
     return front.page(
         "emergency_kit/emergency_kit.html",
         "Emergency kit",
@@ -71,6 +92,9 @@ def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
         usual_litres=newest.row.oxygen_cylinder_litres
         if newest and newest.row.oxygen_cylinder_litres
         else None,
-        oxygen_min=shop_records.limits_now(front.session)[limits.OXYGEN_MIN],
+        ready=emergency_kit_ready(kit_records.kit_facts(front.session, front.today), in_force, front.today),
+        oxygen_min=oxygen_needed(in_force),
+        drill=kit_records.last_drill(front.session),
+        drill_every=in_force[limits.EMERGENCY_DRILL_EVERY],
         may_check=front.visitor.has(INSTRUCTOR, LEAD, MANAGER),
     )

@@ -26,6 +26,7 @@ SAID = {
     "pair_device": "This device is paired.",
     "end_device": "Device ended.",
     "check_emergency_kit": "Emergency kit check is at the shop.",
+    "write_drill": "Drill written down.",
     "give_cylinder": "Cylinder given out.",
     "take_back_cylinder": "Cylinder is back.",
     "fill_several": "Fills written down.",

@@ -106,6 +106,17 @@ def upgrade() -> None:
     with op.batch_alter_table('doctors_letter', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_doctors_letter_guest_ref'), ['guest_ref'], unique=False)
 
+    op.create_table('drill',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('held_on', sa.Date(), nullable=False),
+    sa.Column('what', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_drill'))
+    )
+    with op.batch_alter_table('drill', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_drill_held_on'), ['held_on'], unique=False)
+
     op.create_table('health_form',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('guest_ref', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
@@ -912,6 +923,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_health_form_guest_ref'))
 
     op.drop_table('health_form')
+    with op.batch_alter_table('drill', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_drill_held_on'))
+
+    op.drop_table('drill')
     with op.batch_alter_table('doctors_letter', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_doctors_letter_guest_ref'))
 

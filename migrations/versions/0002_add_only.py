@@ -8,7 +8,7 @@ branch_labels = None
 depends_on = None
 
 ADD_ONLY = (
-    "air_test", "briefing", "compressor_hours", "conditions", "consent", "doctors_letter", "emergency_check", "fill",
+    "air_test", "briefing", "compressor_hours", "conditions", "consent", "doctors_letter", "drill", "emergency_check", "fill",
     "head_count", "health_read", "incident_note", "plan", "pressure", "reading", "shop_limit", "skill",
     "talk", "trail", "water_event",
 )  # fmt: skip

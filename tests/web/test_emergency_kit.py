@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from app.records import emergency_kit
+from app.records.tables.house import ShopRow
 from app.rules.emergency_kit import KEYS
 from tests.web_world import DAY, World
 
@@ -66,7 +67,28 @@ def test_oxygen_that_is_missing_or_too_little_is_stored_as_it_is(world: World) -
     little = browser.open("/emergency-kit").send(
         "check_emergency_kit", **ALL_WORK, oxygen_bar="50", oxygen_cylinder_litres="5"
     )
-    assert "too little oxygen" in little.words() and "Nobody goes in" in little.words()
+    assert "There is too little oxygen." in little.words() and "Nobody goes in" in little.words()
+
+
+def test_the_kit_is_not_ready_while_an_emergency_number_is_missing(world: World) -> None:
+    with world.act() as act:
+        act.edit(act.get(ShopRow, 1), None, {"phone_dive_doctor": ""}, {})
+    page = world.browser("Ines Instructor").open("/emergency-kit")
+    page = page.send("check_emergency_kit", **ALL_WORK, oxygen_bar="150", oxygen_cylinder_litres="5")
+    assert "not ready" in page.words() and "emergency_contacts" in page.rules()
+
+
+def test_drills_are_written_down_and_the_latest_is_shown(world: World) -> None:
+    page = world.browser("Ines Instructor").open("/emergency-kit")
+    assert "Last drill: none on file" in page.words()
+    day = {"held_on_day": "1", "held_on_month": "7", "held_on_year": "2026"}
+    bad = page.send("write_drill", **{**day, "held_on_year": "2027"}, what="Missing person")
+    assert bad.status == 422 and "The day of the drill must be between" in bad.words()
+    assert bad.find("input", name="what")[0].get("value") == "Missing person"
+    done = page.send("write_drill", **day, what="Missing person")
+    assert done.status == 200 and "Last drill: Wed 1 Jul 2026, Missing person" in done.words()
+    older = done.send("write_drill", **{**day, "held_on_month": "4"}, what="Oxygen")
+    assert "Last drill: Wed 1 Jul 2026" in older.words()
 
 
 def test_the_desk_reads_and_does_not_check(world: World) -> None:
@@ -78,4 +100,5 @@ def test_the_desk_reads_and_does_not_check(world: World) -> None:
     token = page.find("input", name="token")[0].get("value") or ""
     sent = desk.post("/emergency-kit", {**ALL_WORK, "key": "k" * 32, "token": token})
     assert sent.status == 404
+    assert desk.post("/emergency-kit/drills", {"what": "x", "key": "d" * 32, "token": token}).status == 404
     assert world.browser("Kim Keeper").open("/emergency-kit").status == 404

@@ -27,6 +27,18 @@ class EmergencyCheckRow(Row, table=True):
     at: datetime = instant()
 
 
+class DrillRow(Row, table=True):
+    """An emergency drill that was held, and what was practised. Add only."""
+
+    __tablename__ = "drill"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    held_on: date = Field(index=True)
+    what: str
+    by: str
+    at: datetime = instant()
+
+
 class IncidentRow(Row, table=True):
     """Something that went wrong or nearly did, written by hand or by the program."""
 
