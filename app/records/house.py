@@ -66,25 +66,37 @@ def open_house(settings: Settings, clock: Clock = wall_clock) -> House:
         )
     _check_private(folder)
     lock = _take_lock(folder)
-    database = folder / DATABASE
-    url = settings.database_url or sqlite_url(database)
+    try:
+        store = _open_store(settings, new=new)
+        master = MasterKey(folder / SECRET)
+        ring = KeyRing(folder / KEYS, master)
+    except BaseException:
+        lock.close()
+        raise
+    return House(settings, store, ring, master, clock, lock)
+
+
+def _open_store(settings: Settings, *, new: bool) -> Store:
+    database = settings.data / DATABASE
     if not settings.database_url and not new and not database.exists():
         raise StoreProblem(
             f"{database} is missing, but this folder was in use. "
             "Put the newest backup back; no empty shop was made."
         )
-    store = Store(url)
+    store = Store(settings.database_url or sqlite_url(database))
     try:
         migrate.to_newest(store.engine)
+    except StoreProblem:
+        store.close()
+        raise
     except DatabaseError as error:
         store.close()
         kind = type(error.orig).__name__ if error.orig else type(error).__name__
+        what = "The database" if settings.database_url else str(database)
         raise StoreProblem(
-            f"{url if settings.database_url is None else 'The database'} cannot be used ({kind}). "
-            "If the file is damaged or read-only, put the newest backup back."
+            f"{what} cannot be used ({kind}). If the file is damaged or read-only, put the newest backup back."
         ) from None
-    master = MasterKey(folder / SECRET)
-    return House(settings, store, KeyRing(folder / KEYS, master), master, clock, lock)
+    return store
 
 
 def _kind(settings: Settings) -> str:
