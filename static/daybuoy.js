@@ -19,6 +19,15 @@
     taps.set(control, event.timeStamp);
   }, true);
 
+  // A line of the summary leads into its field, not only to it.
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("#problem a[href^='#wrong-']");
+    const field = link && byId(link.hash.slice(1))?.querySelector("input:not([type=hidden]), select, textarea");
+    if (!field) return;
+    event.preventDefault();
+    field.focus();
+  });
+
   // Pressure: the step buttons appear once a figure is typed; a suggestion counts only after a tap.
   const figure = (text) => {
     const found = /\d+(?:[.,]\d+)?/.exec(text);
@@ -109,7 +118,7 @@
     if (response.status < 400 || text.includes('id="problem"')) return;
     event.preventDefault();
     const answer = new DOMParser().parseFromString(text, "text/html");
-    const said = [...answer.querySelectorAll("h1, [data-say]")].map((part) => part.textContent.trim());
+    const said = [...answer.querySelectorAll("h1, [data-say]")].map((part) => part.textContent.trim().replace(/\.?$/, "."));
     lost([...said, "What you typed is still here."].join(" "));
   });
   document.addEventListener("htmx:before:history:update", (event) => {
