@@ -4,7 +4,7 @@ Nobody else may do any of this: every act belongs to the guest whom the tablet i
 """
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from app.actions.act import Act, Invalid
@@ -75,6 +75,8 @@ def history_again(act: Act) -> None:
         return
     kept = {Part.HISTORY: False, Part.TODAY: True}
     sheet = next_sheet(form.sheet, form.questions, kept, same_day=True)
+    # Only the history starts again: the hours to flying stay as they are.
+    sheet = replace(sheet, fly_hours=form.sheet.fly_hours, signed_hours=form.sheet.signed_hours)
     values = {"history_signed_at": None, "answers": seal_sheet(act.house, form.guest.ref, sheet)}
     act.edit(form.draft, None, values, {})
 

@@ -51,6 +51,7 @@ def seal_sheet(house: House, guest_ref: str, sheet: Sheet) -> str:
         "answers": dict(sheet.answers),
         "before": dict(sheet.before),
         "fly_hours": sheet.fly_hours,
+        "signed_hours": sheet.signed_hours,
     }
     return house.ring.seal(owner(guest_ref), ANSWERS, json.dumps(plain).ljust(ROOM))
 
@@ -61,10 +62,10 @@ def open_sheet(house: House, form: HealthFormRow) -> Sheet | None:
         return Sheet()
     try:
         raw = json.loads(house.ring.open(owner(form.guest_ref), ANSWERS, form.answers))
-        hours = raw["fly_hours"]
-        return Sheet(
-            read_answers(raw["answers"]), read_answers(raw["before"]), None if hours is None else float(hours)
+        hours, signed_hours = (
+            None if raw[name] is None else float(raw[name]) for name in ("fly_hours", "signed_hours")
         )
+        return Sheet(read_answers(raw["answers"]), read_answers(raw["before"]), hours, signed_hours)
     except (Sealed, ValueError, TypeError, KeyError, AttributeError):
         return None
 

@@ -16,12 +16,14 @@ class Sheet:
 
     before: ``YES`` once a Yes was given (or once Yes or Not sure was signed), ``YES_THEN_NO_OK`` once a
     change from Yes to No was recorded as an honest slip. fly_hours: hours from the dive to flying or going
-    high, as the guest said; None when not said.
+    high, as the guest said; None when not said. signed_hours: hours signed earlier the same day, which a
+    later answer may shorten and not lengthen.
     """
 
     answers: Answers = field(default_factory=dict)
     before: Answers = field(default_factory=dict)
     fly_hours: float | None = None
+    signed_hours: float | None = None
 
 
 def answered(sheet: Sheet, code: str, said: Answer, fly_hours: float | None = None) -> Sheet:
@@ -39,7 +41,9 @@ def answered(sheet: Sheet, code: str, said: Answer, fly_hours: float | None = No
     elif said is Answer.NO and code in before:
         stands = Answer.YES_THEN_NO if before[code] is Answer.YES else Answer.YES_THEN_NO_OK
     hours = sheet.fly_hours if fly_hours is None else fly_hours
-    return Sheet({**sheet.answers, code: stands}, before, hours)
+    if hours is not None and sheet.signed_hours is not None:
+        hours = min(hours, sheet.signed_hours)
+    return Sheet({**sheet.answers, code: stands}, before, hours, sheet.signed_hours)
 
 
 def slip_recorded(sheet: Sheet, code: str) -> Sheet:
@@ -62,7 +66,8 @@ def next_sheet(
     """Return the sheet that a new form starts from.
 
     kept: the parts whose signed answers still count, and which are therefore not asked again. Every other
-    part starts empty, but remembers what was said: the history always, the day's part on the same day.
+    part starts empty, but remembers what was said: the history always, the day's part and the hours to
+    flying on the same day.
     """
     if signed is None:
         return Sheet()
@@ -79,5 +84,5 @@ def next_sheet(
                 before[code] = Answer.YES
             elif code in signed.before:
                 before[code] = signed.before[code]
-    keeps_hours = kept.get(Part.TODAY, False) or same_day
-    return Sheet(answers, before, signed.fly_hours if keeps_hours else None)
+    hours = signed.fly_hours if same_day else None
+    return Sheet(answers, before, hours, hours)

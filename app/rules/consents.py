@@ -25,7 +25,8 @@ HEALTH_DATA = ConsentText(
     "Your health answers",
     (
         "We ask about your health so that we can see if you may dive with us today.",
-        "The desk sees only the result. Your instructor sees what needs a talk, never more. "
+        "The desk sees only the result. Your instructor sees what you need to talk about. "
+        "One named person keeps the records and reads doctors' letters. "
         "In an emergency your instructor and the rescuers may see your answers.",
         "Answers are locked away 30 days after your dive day. "
         "They are destroyed when the law no longer asks us to keep them.",

@@ -228,13 +228,6 @@ def sign_guardian(front: Desk, posted: PostedForm) -> Response:
 
     def sign(act: Act) -> None:
         fields = posted.fields()
-        for tick, sentence in (
-            ("agree", "Tick the box if you agree to the dive."),
-            ("agree_health", "Tick the box if you agree to the use of the answers."),
-            ("rights", "Only somebody with parental rights can sign. Tick the box if you have them."),
-        ):
-            if not fields.tick(tick):
-                fields.wrong(tick, sentence)
         words = acts.GuardianWords(
             name=fields.text("name", "your full name"),
             relation=fields.choice("relation", "what you are to the child", consents.GUARDIAN_KINDS),
@@ -244,6 +237,13 @@ def sign_guardian(front: Desk, posted: PostedForm) -> Response:
             may_collect=fields.text("may_collect", "who may collect the child", needed=False),
             urgent_care=fields.tick("urgent_care"),
         )
+        for tick, sentence in (
+            ("agree", "Tick the box if you agree to the dive."),
+            ("agree_health", "Tick the box if you agree to the use of the answers."),
+            ("rights", "Only somebody with parental rights can sign. Tick the box if you have them."),
+        ):
+            if not fields.tick(tick):
+                fields.wrong(tick, sentence)
         fields.done()
         acts.sign_as_guardian(act, words)
         handing.hand_back(act, front.visitor.visit_id, "signed")

@@ -279,6 +279,7 @@ def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None)
         may_change=WHAT_MAY_CHANGE[Outcome.CLEARED if case.stands.settled else outcome],
         minor=minor,
         covered=case.stands.guardian_covers(case.day),
+        asks=outcome in (None, Outcome.INCOMPLETE),
         hands_over=front.visitor.has(DESK, INSTRUCTOR) and case.day >= front.today,
         notes_place=minor and front.visitor.has(DESK, INSTRUCTOR, LEAD),
         stops=case.day == front.today and not case.stands.stopped,

@@ -120,13 +120,18 @@ def _locked(handler: Handler) -> Handler:
     """Wrap a handler: a tablet in a guest's hands gets one plain page for everything that is not its form."""
 
     def handle(request: Request, error: Any) -> Response:
-        path = request.url.path
-        own = path == GUEST_SIDE or path.startswith(f"{GUEST_SIDE}/")
+        own = _on_guest_side(request.url.path)
         usual = not isinstance(error, (NotHere, HTTPException, RequestValidationError))
         # The hand-over itself, tapped twice, leads on to the form.
-        leads_there = isinstance(error, AlreadyDone) and error.answer.startswith(GUEST_SIDE)
+        leads_there = isinstance(error, AlreadyDone) and _on_guest_side(error.answer)
         if (own and usual) or leads_there or not in_guest_hands(request):
             return handler(request, error)
-        return answer(request, 404, "Go back to your form.", "This page is not here", home=GUEST_SIDE)
+        return answer(
+            request, 404, "The tablet is open on your form.", "This page is not here", home=GUEST_SIDE
+        )
 
     return handle
+
+
+def _on_guest_side(path: str) -> bool:
+    return path == GUEST_SIDE or path.startswith(f"{GUEST_SIDE}/")
