@@ -72,7 +72,7 @@ def group_of(
     """Make a group as it stands, without asking any gate, and return its number."""
     guide_id = person_id(world, guide)
     with world.act() as act:
-        group = act.add(GroupRow(slot_id=slot_id, name=name, depth_m=8, minutes=25))
+        group = act.add(GroupRow(slot_id=slot_id, name=name, depth_m=8, minutes=18))
         shared = {"group_id": group.id or 0, "joined_at": world.clock(), "joined_by": "a test"}
         act.add(MemberRow(part="guide", person_id=guide_id, **shared))
         for guest_id in guests:

@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import datetime
-from math import inf
+from math import ceil, floor, inf
 from typing import Any
 
 from sqlmodel import Session, col, func, select
@@ -32,11 +32,13 @@ LEAST_DEPTH_M, LEAST_MINUTES = 1.0, 5.0
 class Draft:
     """The plan as it comes out now, in the same form as an issued one.
 
+    about: whose plan it is, in words: group, day, slot, site, guide, and each diver's part and cylinder.
     case, answer: None while something has to be known first; ``decision`` then says what.
     acknowledge: what the guide has to look at and acknowledge before this plan is issued.
     """
 
     basis: PlanBasis
+    about: dict[str, Any]
     case: dict[str, Any] | None
     answer: dict[str, Any] | None
     limits: dict[str, Any]
@@ -53,6 +55,7 @@ class PlanView:
     """
 
     row: PlanRow
+    about: dict[str, Any]
     case: dict[str, Any]
     answer: dict[str, Any]
     limits: dict[str, Any]
@@ -75,12 +78,13 @@ def draft_plan(session: Session, house: House, group_id: int, now: datetime) -> 
     case = basis.case_with_readings
     if case is None:
         refused = open_ + basis.missing
-        return Draft(basis, None, None, limits.as_record(), refused, Decision(), mark)
+        return Draft(basis, about(basis), None, None, limits.as_record(), refused, Decision(), mark)
     plan = plan_group(case)
     answer = _plain(plan)
     answer["what_if"] = [asdict(cell) for cell in _what_if(case, limits, basis.view.site.confined)]
     return Draft(
         basis,
+        about(basis),
         _plain(case),
         answer,
         limits.as_record(),
@@ -141,8 +145,9 @@ def proposal(case: GroupCase, plan: GroupPlan, *, confined: bool) -> PlanProposa
             PersonGas(
                 one.name,
                 one.start_gauge_bar,
-                one.end_gauge_bar if one.out_of_gas_min is None else None,
-                one.sharing_gauge_bar,
+                # To a tenth of a bar, on the safe side: nobody reads a gauge more finely.
+                floor(one.end_gauge_bar * 10) / 10 if one.out_of_gas_min is None else None,
+                ceil(one.sharing_gauge_bar * 10) / 10,
             )
             for one in plan.divers
         ),
@@ -151,12 +156,28 @@ def proposal(case: GroupCase, plan: GroupPlan, *, confined: bool) -> PlanProposa
 
 def frozen_case(draft: Draft) -> str:
     """Return the case of a plan with what it rests on, as it is kept."""
-    return json.dumps({"case": draft.case, "rests_on": draft.basis.rests_on}, ensure_ascii=False)
+    kept = {"about": draft.about, "case": draft.case, "rests_on": draft.basis.rests_on}
+    return json.dumps(kept, ensure_ascii=False)
+
+
+def about(basis: PlanBasis) -> dict[str, Any]:
+    """Return whose plan it is, in words that stay when names change later."""
+    view = basis.view
+    return {
+        "group": view.group.name,
+        "day": view.slot.day.isoformat(),
+        "slot": view.slot.clock,
+        "site": view.site.name,
+        "guide": view.guide.name if view.guide else "",
+        "parts": {one.id: one.member.row.part for one in basis.supplies},
+        "cylinders": {one.id: one.cylinder.number if one.cylinder else "" for one in basis.supplies},
+        "start_read": {one.id: one.start_bar for one in basis.supplies},
+    }
 
 
 def _view(session: Session, house: House, row: PlanRow, now: datetime) -> PlanView:
     kept = json.loads(row.case)
-    frozen = (row, kept["case"], json.loads(row.answer), json.loads(row.limits))
+    frozen = (row, kept["about"], kept["case"], json.loads(row.answer), json.loads(row.limits))
     group = session.get(GroupRow, row.group_id)
     if group is not None and group.entered_at is not None:
         # The dive ran under this plan; what changes afterwards does not rewrite it.

@@ -1,0 +1,247 @@
+"""A worked-out plan as a page shows it: every figure rounded to the safe side, every sentence whole.
+
+The same sheet is made from the plan as it comes out now and from one that was issued and frozen.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil, floor
+from typing import Any
+
+from markupsafe import Markup
+
+from app.rules import limits
+from app.web.plan_picture import picture
+
+PARTS = {"guide": "guide", "assistant": "assistant", "guest": "guest"}
+EVERY_MIN = 5
+
+
+@dataclass(frozen=True)
+class DiverLine:
+    """One diver's gas: pressures in whole bar rounded down, needs rounded up, minutes rounded down."""
+
+    name: str
+    part: str
+    cylinder: str
+    litres: float
+    cautious_rate: float
+    expected_rate: float
+    start: int
+    at_turn: int
+    expected_end: int
+    end: int
+    to_turn: int
+    to_reserve: int
+    sharing: int
+    covered: bool
+    reserve: int
+
+
+@dataclass(frozen=True)
+class NitrogenLine:
+    """One diver's no-stop time in whole minutes rounded down; None is without limit."""
+
+    name: str
+    zhl: int | None
+    navy: int | None
+    speaks: str
+    left: int | None
+    navy_is_stricter: bool
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One cell of the what-if table."""
+
+    minutes: float
+    bar: int
+    holds: bool
+    no_stop_holds: bool
+    here: bool
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One row of the table under the picture."""
+
+    minute: float
+    depth_m: float
+    gauges: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class PlanSheet:
+    """Everything that is shown of a plan. limits: key -> value, unit, who bound it."""
+
+    about: Mapping[str, Any]
+    case: Mapping[str, Any]
+    answer: Mapping[str, Any]
+    limits: Mapping[str, Any]
+    divers: tuple[DiverLine, ...]
+    nitrogen: tuple[NitrogenLine, ...]
+    reserve: int
+    reserve_bound_by: str
+    latest: int
+    run: int
+    limited_by: str
+    warnings: tuple[tuple[str, str], ...]
+    grid: tuple[tuple[float, tuple[Cell, ...]], ...]
+    finding: str
+    picture: Markup
+    moments: tuple[Moment, ...]
+
+    @property
+    def turn(self) -> float:
+        """The turn pressure in bar."""
+        return float(self.case["turn_bar"])
+
+
+def sheet_of(
+    about: Mapping[str, Any],
+    case: Mapping[str, Any],
+    answer: Mapping[str, Any],
+    limits_kept: Mapping[str, Any],
+) -> PlanSheet:
+    """Return the sheet of a plan as it is kept."""
+    divers = tuple(_diver(one, about, case, answer) for one in answer["divers"])
+    tightest = max(answer["divers"], key=lambda one: one["reserve_in_force_bar"])
+    lowest = min(answer["divers"], key=lambda one: one["end_gauge_bar"])
+    by_rule = tightest["reserve_bound_by"] == limits.END_PRESSURE_MIN.key
+    return PlanSheet(
+        about=about,
+        case=case,
+        answer=answer,
+        limits=limits_kept,
+        divers=divers,
+        nitrogen=tuple(_nitrogen(one) for one in answer["nitrogen"]),
+        reserve=ceil(tightest["reserve_in_force_bar"]),
+        reserve_bound_by=limits_kept[limits.END_PRESSURE_MIN.key]["bound_by"]
+        if by_rule
+        else f"sharing gas with {tightest['name']}'s cylinder",
+        latest=floor(answer["latest_ascent_min"]),
+        run=ceil(answer["run_min"]),
+        limited_by=_limited_by(answer),
+        warnings=_warnings(answer),
+        grid=_grid(answer),
+        finding=f"Everybody is back at the surface with {floor(lowest['end_gauge_bar'])} bar or more on the "
+        f"cautious rate. {lowest['name']} has the least.",
+        picture=picture(answer, case["turn_bar"]),
+        moments=_moments(answer),
+    )
+
+
+def _diver(
+    one: Mapping[str, Any], about: Mapping[str, Any], case: Mapping[str, Any], answer: Mapping[str, Any]
+) -> DiverLine:
+    diver = next(diver for diver in case["divers"] if diver["id"] == one["id"])
+    number = [gas["id"] for gas in answer["divers"]].index(one["id"])
+    turn = min(answer["minutes_to_first_turn"], answer["ascent_starts_min"])
+    return DiverLine(
+        name=one["name"],
+        part=PARTS[about["parts"][one["id"]]],
+        cylinder=about["cylinders"][one["id"]],
+        litres=one["litres"],
+        cautious_rate=diver["cautious_rate_l_min"],
+        expected_rate=diver["expected_rate_l_min"],
+        start=floor(one["start_gauge_bar"]),
+        at_turn=floor(_gauge_at(answer["curve"], number, turn)),
+        expected_end=floor(one["expected_end_gauge_bar"]),
+        end=floor(one["end_gauge_bar"]),
+        to_turn=floor(one["minutes_to_turn"]),
+        to_reserve=floor(one["minutes_to_reserve"]),
+        sharing=ceil(one["sharing_gauge_bar"]),
+        covered=one["reserve_covers_sharing"],
+        reserve=ceil(one["reserve_in_force_bar"]),
+    )
+
+
+def _nitrogen(one: Mapping[str, Any]) -> NitrogenLine:
+    def down(minutes: float | None) -> int | None:
+        return None if minutes is None else floor(minutes)
+
+    return NitrogenLine(
+        one["name"],
+        down(one["zhl_minutes_total"]),
+        down(one["navy_minutes_total"]),
+        one["binding_model"],
+        down(one["minutes_left"]),
+        one["navy_is_stricter"],
+    )
+
+
+def _gauge_at(curve: list[Mapping[str, Any]], number: int, minute: float) -> float:
+    for before, after in pairwise(curve):
+        if before["minute"] <= minute <= after["minute"]:
+            share = (minute - before["minute"]) / (after["minute"] - before["minute"])
+            first, second = before["gauges_bar"][number], after["gauges_bar"][number]
+            return float(first + (second - first) * share)
+    return float(curve[-1]["gauges_bar"][number])
+
+
+def _limited_by(answer: Mapping[str, Any]) -> str:
+    who = next((one["name"] for one in answer["divers"] if one["id"] == answer["limit_who"]), "")
+    return {
+        "planned_minutes": "The planned time comes first. Gas and no-stop time would last longer.",
+        "reserve": f"{who}'s gas comes first: later than this, {who} is back under the reserve.",
+        "no_stop": f"{who}'s no-stop time comes first.",
+    }[answer["limit"]]
+
+
+def _warnings(answer: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:
+    """Return (rule, sentence) for everything that the plan does not keep."""
+    gas = {one["id"]: one for one in answer["divers"]}
+    found = []
+    for warn in answer["warnings"]:
+        one = gas[warn["who"]]
+        name, value, reserve = one["name"], warn["value"], ceil(one["reserve_in_force_bar"])
+        rule, sentence = {
+            "out_of_gas": (
+                limits.END_PRESSURE_MIN,
+                f"{name}'s cylinder is empty at minute {floor(value)} of this dive.",
+            ),
+            "ends_under_reserve": (
+                limits.END_PRESSURE_MIN,
+                f"{name} would be back with {floor(value)} bar, under the reserve of {reserve} bar.",
+            ),
+            "reserve_at_or_over_turn": (
+                limits.TURN_PRESSURE,
+                f"{name}'s reserve of {reserve} bar is not under the turn pressure.",
+            ),
+            "sharing_needs_more_than_rule": (
+                limits.SHARING_GAS_COVERED,
+                f"Two people on {name}'s cylinder need {ceil(value)} bar to come up. "
+                f"So {name}'s reserve is {reserve} bar.",
+            ),
+            "over_no_stop": (
+                limits.NO_STOP_LEFT_MIN,
+                f"{name}'s no-stop time would be over by {ceil(-value)} min.",
+            ),
+        }[warn["key"]]
+        found.append((rule.key, sentence))
+    return tuple(found)
+
+
+def _grid(answer: Mapping[str, Any]) -> tuple[tuple[float, tuple[Cell, ...]], ...]:
+    rows: dict[float, list[Cell]] = {}
+    for cell in answer["what_if"]:
+        rows.setdefault(cell["depth_m"], []).append(
+            Cell(
+                cell["minutes"],
+                floor(cell["lowest_end_gauge_bar"]),
+                cell["reserve_holds"],
+                cell["no_stop_holds"],
+                cell["is_this_plan"],
+            )
+        )
+    return tuple((depth, tuple(cells)) for depth, cells in rows.items())
+
+
+def _moments(answer: Mapping[str, Any]) -> tuple[Moment, ...]:
+    corners = {minute for minute, _ in answer["waypoints"]}
+    return tuple(
+        Moment(point["minute"], point["depth_m"], tuple(floor(bar + 1e-9) for bar in point["gauges_bar"]))
+        for point in answer["curve"]
+        if point["minute"] in corners or point["minute"] % EVERY_MIN == 0
+    )
