@@ -112,6 +112,11 @@ PARTIES = (
 )  # fmt: skip
 SLOTS = {
     -1: (("10:00", "Long Jetty", 6), ("14:00", "Long Jetty", 6)),
-    0: (("09:00", "Long Jetty", 6), ("10:30", "Long Jetty", 6), ("13:30", "Long Jetty", 8), ("16:00", "Training Pool", 4)),
+    0: (
+        ("09:00", "Long Jetty", 6),
+        ("10:30", "Long Jetty", 6),
+        ("13:30", "Long Jetty", 8),
+        ("16:00", "Training Pool", 4),
+    ),
     1: (("09:00", "Long Jetty", 6), ("10:30", "Quarry", 6), ("13:30", "Long Jetty", 8)),
 }

@@ -10,7 +10,7 @@ from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.water import CountRow, MissingRow, WaterEventRow
 from app.records.water import newest_events
 from app.rules import roll_call
-from app.rules.head_count import CountState, count_state
+from app.rules.head_count import CountState, count_state, is_mismatch
 
 # A device clock this far from the shop's is odd.
 ODD_CLOCK = timedelta(minutes=5)
@@ -30,7 +30,8 @@ def mark_back(act: Act, member_id: int, at: datetime, device_at: datetime | None
     if act.get(GroupRow, member.group_id).closed_at is not None:
         flags.append("the dive was closed before")
     _event(act, member, "back", at, device_at, ", ".join(flags))
-    _note_names(act, member.group_id)
+    if before is not None and before.event == "in":
+        _note_names(act, member.group_id, joins=False)
 
 
 def still_in(act: Act, member_id: int, why: str) -> None:
@@ -44,7 +45,7 @@ def count_heads(act: Act, group_id: int, counted: int) -> CountState:
     """Store a typed head count of those who came out; a second mismatch starts the procedure."""
     group_view(act.session, group_id)
     _count(act, group_id, "heads", counted)
-    _note_names(act, group_id)
+    _note_names(act, group_id, joins=True)
     return _state(act, group_id)
 
 
@@ -105,15 +106,21 @@ def _event(
     )
 
 
-def _note_names(act: Act, group_id: int) -> None:
-    """When everybody who went in has answered by name, that is a count too: people take part in it."""
+def _note_names(act: Act, group_id: int, *, joins: bool) -> None:
+    """When everybody who went in has answered by name, that is a count too: people take part in it.
+
+    joins: only beside a head count that stands alone and agrees. A head count after it is never replaced
+    by names that were answered before; a mismatch is counted anew by people.
+    """
     events = events_of(act.session, group_id)
     went = roll_call.entered(events)
     if not went or roll_call.in_water(events):
         return
     rounds = rounds_of(counts_of(act.session, group_id))
-    fresh = not rounds or len(rounds[-1].results) > 1
-    if fresh or all(one.method != "names" for one in rounds[-1].results):
+    last = rounds[-1] if rounds else None
+    alone = last is not None and len(last.results) == 1 and not is_mismatch(last)
+    by_names = last is not None and any(one.method == "names" for one in last.results)
+    if (alone and not by_names) or (not joins and not alone):
         _count(act, group_id, "names", len(went))
 
 

@@ -1,0 +1,60 @@
+"""Writing the invented bookings down as the desk does."""
+
+from datetime import date, timedelta
+
+from sqlmodel import col, select
+
+from app.actions import parties, welcome
+from app.records.tables.parties import GuestRow, PartyRow
+from seed_demo.bookings import PARTIES, Guest, Party
+from seed_demo.teller import Teller
+
+DESK = "Odile Marsh"
+
+
+def book_all(story: Teller) -> None:
+    """Book every party of the three days, and mark those who paid."""
+    for one in PARTIES:
+        with story.act(DESK, "book_party") as act:
+            row = welcome.book_party(act, _new(story, one))
+            written = select(GuestRow).where(GuestRow.party_id == row.id).order_by(col(GuestRow.id))
+            for guest, known in zip(one.guests, act.session.exec(written), strict=True):
+                story.guests[guest.name] = known.id or 0
+            story.parties[one.contact] = row.id or 0
+        if one.paid:
+            with story.act(DESK, "mark_paid") as act:
+                parties.mark_paid(act, row.id or 0, row.version, paid=True)
+
+
+def end_as_booked(story: Teller, offset: int) -> None:
+    """Mark the parties of a day that did not come or cancelled."""
+    for one in PARTIES:
+        if one.day == offset and one.end:
+            number = story.parties[one.contact]
+            with story.act(DESK, "cancel_party" if one.end == "cancelled" else "no_show_party") as act:
+                version = act.get(PartyRow, number).version
+                ended = parties.cancel_party if one.end == "cancelled" else parties.no_show_party
+                ended(act, number, version)
+
+
+def _new(story: Teller, one: Party) -> welcome.NewParty:
+    day = story.today + timedelta(days=one.day)
+    return welcome.NewParty(
+        slot_id=story.slots[one.day, one.slot],
+        walk_in=one.walk_in,
+        contact=welcome.Contact(one.contact, one.phone, "", "Next of kin", "555 0190", ""),
+        guests=tuple(_guest(day, guest) for guest in one.guests),
+    )
+
+
+def _guest(day: date, one: Guest) -> welcome.NewGuest:
+    return welcome.NewGuest(
+        full_name=one.name,
+        call_name=one.call,
+        birth_date=date(day.year - one.age, 1, 2),
+        height_cm=one.height,
+        mass_kg=one.mass,
+        shoe_size=one.shoe,
+        languages=one.languages,
+        swimming=one.swimming,
+    )

@@ -1,0 +1,72 @@
+"""Acting as the invented people do: one act, one person, one moment."""
+
+import contextlib
+from collections.abc import Iterator
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from app.actions import guest_form
+from app.actions.act import Act, Actor, acting
+from app.records.guest_form import guest_form as form_of
+from app.records.guest_form import mark_of
+from app.records.house import House
+from app.records.tables.people import PersonRow
+from app.rules.asking import Answer
+
+ZONE = ZoneInfo("Europe/Lisbon")
+YES = {"Y": Answer.YES, "?": Answer.NOT_SURE}
+
+
+class Teller:
+    """Holds the house, its clock, and who is who."""
+
+    def __init__(self, house: House, today: date) -> None:
+        self.house = house
+        self.today = today
+        self.people: dict[str, PersonRow] = {}
+        self.sites: dict[str, int] = {}
+        self.slots: dict[tuple[int, str], int] = {}
+        self.guests: dict[str, int] = {}
+        self.parties: dict[str, int] = {}
+        self.cylinders: dict[str, int] = {}
+        self.now = datetime.min
+
+    def at(self, day: date, clock: str) -> None:
+        """Move the story to a clock time of a day; it never goes back."""
+        hours, minutes = (int(part) for part in clock.split(":"))
+        moment = datetime.combine(day, time(hours, minutes), ZONE)
+        if self.now != datetime.min and moment < self.now:
+            raise ValueError(f"the story would go back to {moment}")
+        self.now = moment
+        self.house.clock = lambda: self.now
+
+    @contextlib.contextmanager
+    def act(self, who: str, verb: str) -> Iterator[Act]:
+        """Act as a person of the team."""
+        person = self.people[who]
+        actor = Actor(person.name, person.role_set(), person.id, None, "Demo story")
+        with acting(self.house, actor, verb) as act:
+            yield act
+
+    def fill_form(
+        self, name: str, answers: dict[str, str], guardian: guest_form.GuardianWords | None
+    ) -> None:
+        """Fill a guest's form in as the guest does on the handed-over tablet, and sign it."""
+        actor = Actor("Guest", frozenset({"guest"}), None, self.guests[name], "Front desk tablet")
+        with acting(self.house, actor, "agree_health_data") as act:
+            guest_form.agree_to_health_data(act, name)
+        with acting(self.house, actor, "begin_form") as act:
+            guest_form.begin(act)
+        with acting(self.house, actor, "answer_question") as act:
+            while (
+                number := form_of(act.session, self.house, actor.guest_id, self.now).next_number
+            ) is not None:
+                form = form_of(act.session, self.house, actor.guest_id, self.now)
+                question = form.asks[number - 1]
+                said = YES.get(answers.get(question.code, ""), Answer.NO)
+                guest_form.answer(act, number, mark_of(self.house, form, question), said, None)
+        if guardian is not None:
+            with acting(self.house, actor, "sign_guardian") as act:
+                guest_form.sign_as_guardian(act, guardian)
+        with acting(self.house, actor, "sign_form") as act:
+            guest_form.sign(act, name)
