@@ -164,13 +164,6 @@ def limits_from_record(record: Mapping[str, Mapping[str, Any]]) -> Limits:
     return Limits(MappingProxyType(found))
 
 
-def is_stricter(limit: Limit, value: Value, than: Value) -> bool:
-    """Whether `value` is strictly on the strict side of `than`."""
-    if limit.direction == "set":
-        return set(_names(value)) > set(_names(than))
-    return _rank(limit.direction, value) < _rank(limit.direction, than)
-
-
 def is_looser(limit: Limit, value: Value, than: Value) -> bool:
     """Whether `value` gives up anything that `than` asks for."""
     if limit.direction == "set":

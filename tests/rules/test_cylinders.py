@@ -80,6 +80,11 @@ def test_a_good_cylinder_is_given_and_may_stay_with_the_same_person() -> None:
     assert may_give(cylinder(out_with="Guest 1"), GENERAL, DAY, START, END, to="Guest 1").allowed
 
 
+def test_a_test_still_counts_on_its_last_day() -> None:
+    last_day = cylinder(last_visual=date(2025, 7, 15), last_pressure_test=date(2021, 7, 15))
+    assert may_give(last_day, GENERAL, DAY, START, END).allowed
+
+
 def test_the_pool_takes_less_pressure() -> None:
     half = cylinder(gauge_bar=100.0)
     assert may_give(half, GENERAL, DAY, START, END, "confined").allowed

@@ -112,6 +112,12 @@ def test_ratio_by_conditions(changes: dict[str, Any], guests: int | None) -> Non
     assert ratio_in_force(facts, limits_of(facts)).value == guests
 
 
+def test_fair_water_never_holds_more_than_good_water_does() -> None:
+    fair = group(conditions=replace(GOOD_WATER, stated=Grade.FAIR))
+    ratio = ratio_in_force(fair, limits_of(fair, ratio_open_water_good=1))
+    assert (ratio.value, ratio.key) == (1, "ratio_open_water_good")
+
+
 def test_ungraded_water_holds_nobody() -> None:
     facts = group(conditions=None)
     assert not plain(ratio_holds(facts, limits_of(facts))).allowed

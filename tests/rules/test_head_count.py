@@ -87,6 +87,12 @@ def test_states(rounds: tuple[Round, ...], state: CountState) -> None:
     assert count_state(rounds, 3, None, GENERAL) is state
 
 
+def test_a_round_is_held_against_the_names_of_its_own_time() -> None:
+    two_then = Round(tuple(replace(count, number=2) for count in TWO), 2)
+    assert count_state((two_then,), 2, None, GENERAL) is CountState.AGREED
+    assert count_state((Round(TWO, 2),), 3, None, GENERAL) is CountState.RECOUNT
+
+
 def test_correcting_the_names_afterwards_does_not_make_a_wrong_count_right() -> None:
     assert count_state((WRONG, Round(WRONG.results[:1], 3)), 2, None, GENERAL) is CountState.MISSING
 
