@@ -1,1 +1,1 @@
-"""The invented shop Harbour Steps on the invented island of Brannock: three days, made through the shop's own actions."""
+"""The invented shop Harbour Steps on the island of Brannock: three days, told through the actions."""

@@ -1,4 +1,4 @@
-"""Yesterday at Harbour Steps: four dives, one of them short of its reserve, one party that did not come; closed."""
+"""Yesterday at Harbour Steps: four dives, one short of its reserve, one party that did not come; closed."""
 
 from datetime import timedelta
 
@@ -105,7 +105,7 @@ def _evening(story: Teller) -> None:
     for one in written:
         with story.act("Wren Tallow", "read_incident") as act:
             incidents.read_incident(
-                act, one.row.id or 0, one.row.version, "Ask about nerves before the turn, not after."
+                act, one.row.id or 0, one.row.version, "Ask about nerves before the turn."
             )
     with story.act("Wren Tallow", "close_day") as act:
         day_close.close_day(act, day, "Calm sea. One nervous guest, well handled.")

@@ -1,4 +1,4 @@
-"""Today at Harbour Steps up to eleven: two dives done, one under way, two getting ready, the afternoon in the making."""
+"""Today at Harbour Steps up to eleven: two dives done, one under way, two getting ready."""
 
 from seed_demo import habits
 from seed_demo.bookings_told import end_as_booked

@@ -1,6 +1,7 @@
 """Making and opening the demo shop: the same actions that people use, at the times at which they would."""
 
 import json
+import shutil
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -19,25 +20,14 @@ ZONE = "Europe/Lisbon"
 OPENS_AT = time(11, 0)
 
 
-class ToldClock:
-    """A clock that stands where the story puts it."""
-
-    def __init__(self, at: datetime) -> None:
-        self.at = at
-
-    def __call__(self) -> datetime:
-        """Return the moment of the story."""
-        return self.at
-
-
 def open_demo(settings: Settings, source: Clock = wall_clock) -> House:
     """Open the demo's folder, filling it on the first start; its clock then runs on from where it stood."""
+    _forget_a_broken_start(settings)
     first = not (settings.data / FOLDER_MARK).exists()
     today = source().astimezone(ZoneInfo(ZONE)).date()
-    clock = ToldClock(at(today - timedelta(days=1), "08:00"))
-    house = open_house(settings, clock)
+    house = open_house(settings)
     if first:
-        sign_ins = story.tell(house, clock, today)
+        sign_ins = story.tell(house, today)
         path = settings.data / SIGN_INS
         path.touch(mode=0o600)
         path.write_text(json.dumps(sign_ins, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
@@ -45,8 +35,19 @@ def open_demo(settings: Settings, source: Clock = wall_clock) -> House:
     else:
         with house.store.reading() as session:
             now = _last_moment(session) + timedelta(seconds=1)
-    house.clock = shifted_clock(max(now, clock.at), source)
+    house.clock = shifted_clock(now, source)
     return house
+
+
+def _forget_a_broken_start(settings: Settings) -> None:
+    """Take away a demo that was stopped while its story was being told; a told one is never touched."""
+    mark = settings.data / FOLDER_MARK
+    if (
+        mark.exists()
+        and not (settings.data / SIGN_INS).exists()
+        and json.loads(mark.read_text())["kind"] == "demo"
+    ):
+        shutil.rmtree(settings.data)
 
 
 def at(day: date, clock: str) -> datetime:

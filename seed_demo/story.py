@@ -1,6 +1,5 @@
 """Three days at Harbour Steps: yesterday closed, today half run at eleven, tomorrow booked."""
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Any
 
@@ -22,7 +21,7 @@ from seed_demo.things import CYLINDERS, KIT
 MANAGER, DESK, LEAD = "Wren Tallow", "Odile Marsh", "Bram Keelan"
 
 
-def tell(house: House, _clock: Callable[[], Any], today: date) -> list[dict[str, Any]]:
+def tell(house: House, today: date) -> list[dict[str, Any]]:
     """Tell the whole story into an empty house; return the sign-ins of its people."""
     story = Teller(house, today)
     story.at(today - timedelta(days=1), "07:30")

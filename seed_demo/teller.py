@@ -29,16 +29,23 @@ class Teller:
         self.guests: dict[str, int] = {}
         self.parties: dict[str, int] = {}
         self.cylinders: dict[str, int] = {}
-        self.now = datetime.min
+        self._told: datetime | None = None
+
+    @property
+    def now(self) -> datetime:
+        """The moment of the story; raises ValueError before it begins."""
+        if self._told is None:
+            raise ValueError("the story has not begun")
+        return self._told
 
     def at(self, day: date, clock: str) -> None:
         """Move the story to a clock time of a day; it never goes back."""
         hours, minutes = (int(part) for part in clock.split(":"))
         moment = datetime.combine(day, time(hours, minutes), ZONE)
-        if self.now != datetime.min and moment < self.now:
+        if self._told is not None and moment < self._told:
             raise ValueError(f"the story would go back to {moment}")
-        self.now = moment
-        self.house.clock = lambda: self.now
+        self._told = moment
+        self.house.clock = lambda: moment
 
     @contextlib.contextmanager
     def act(self, who: str, verb: str) -> Iterator[Act]:
@@ -58,13 +65,14 @@ class Teller:
         with acting(self.house, actor, "begin_form") as act:
             guest_form.begin(act)
         with acting(self.house, actor, "answer_question") as act:
-            while (
-                number := form_of(act.session, self.house, actor.guest_id, self.now).next_number
-            ) is not None:
-                form = form_of(act.session, self.house, actor.guest_id, self.now)
-                question = form.asks[number - 1]
+            while True:
+                form = form_of(act.session, self.house, actor.guest_id, act.now)
+                if form.next_number is None:
+                    break
+                question = form.asks[form.next_number - 1]
                 said = YES.get(answers.get(question.code, ""), Answer.NO)
-                guest_form.answer(act, number, mark_of(self.house, form, question), said, None)
+                mark = mark_of(self.house, form, question)
+                guest_form.answer(act, form.next_number, mark, said, None)
         if guardian is not None:
             with acting(self.house, actor, "sign_guardian") as act:
                 guest_form.sign_as_guardian(act, guardian)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
@@ -78,7 +79,15 @@ def voices(session: Session) -> tuple[resolve.Source, ...]:
 
 def limits_now(session: Session, *more: resolve.Source) -> resolve.Limits:
     """Return every limit in force: preset, shop, and the sources given (site, conditions, ages, guide)."""
-    return resolve.limits_for((*voices(session), *more))
+    if more:
+        return resolve.limits_for((*voices(session), *more))
+    return _general(the_shop(session).preset.key, tuple(sorted(own_limits(session).items())))
+
+
+@lru_cache(maxsize=8)
+def _general(preset: str, own: tuple[tuple[str, Value], ...]) -> resolve.Limits:
+    """Resolve the limits that bind everywhere once for each setting of the shop: a page asks many times."""
+    return resolve.limits_for((resolve.preset_source(presets.ALL[preset]), resolve.shop_source(dict(own))))
 
 
 def site_source(site: SiteRow) -> resolve.Source | None:
