@@ -6,8 +6,9 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from app.records.bookings import BOOKED, guest, party_view
-from app.records.health import consents_of, newest, standing_of
+from app.records.health import standing_of
 from app.records.health_forms import GuestForms, forms_of, open_sheet
+from app.records.health_rows import consents_of, newest
 from app.records.house import House
 from app.records.problems import NotHere
 from app.records.question_sets import shipped_question_set

@@ -9,15 +9,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
 from app.records.health_forms import GuestForms, forms_of, open_sheet, owner, questions_of
+from app.records.health_rows import consents_by_ref, letters_by_ref, newest, places_of, talks_of_day
 from app.records.house import House
 from app.records.sealing import Sealed
 from app.records.shop import Shop, limits_now, the_shop
 from app.records.tables.health import ConsentRow, HealthFormRow, LetterRow, TalkRow
 from app.records.tables.house import SiteRow
-from app.records.tables.parties import GuestRow, PartyRow, SlotRow
+from app.records.tables.parties import GuestRow, SlotRow
 from app.rules.doctors_letter import Letter, Verdict
 from app.rules.limits import SLOT_LENGTH
 from app.rules.people import GuardianPlace, Talk
@@ -109,10 +110,10 @@ def standing(
         limits=limits,
         policy=policy_in_force(limits),
         forms=forms_of(session, refs, day, shop.zone),
-        consents=_consents(session, refs),
-        talks=_talks(session, refs, day),
-        letters=_letters(session, refs),
-        places=_places(session, {guest.party_id for guest in rows}),
+        consents=consents_by_ref(session, refs),
+        talks=talks_of_day(session, refs, day),
+        letters=letters_by_ref(session, refs),
+        places=places_of(session, {guest.party_id for guest in rows}),
     )
     return {guest.id or 0: _one(guest, known) for guest in rows}
 
@@ -120,21 +121,6 @@ def standing(
 def standing_of(session: Session, house: House, guest: GuestRow, day: date) -> HealthStanding:
     """Return where one guest stands."""
     return standing(session, house, [guest], day)[guest.id or 0]
-
-
-def newest(consents: Iterable[ConsentRow], kind: str) -> ConsentRow | None:
-    """Return the newest consent of a kind, given or refused."""
-    return next((row for row in reversed(list(consents)) if row.kind == kind), None)
-
-
-def consents_of(session: Session, guest_ref: str) -> list[ConsentRow]:
-    """Return every consent of one guest, oldest first."""
-    return _consents(session, [guest_ref]).get(guest_ref, [])
-
-
-def letters_of(session: Session, guest_ref: str) -> list[LetterRow]:
-    """Return every letter of one guest, oldest first."""
-    return _letters(session, [guest_ref]).get(guest_ref, [])
 
 
 def _one(guest: GuestRow, known: _Known) -> HealthStanding:
@@ -276,34 +262,3 @@ def _fly_hours(
 
 def _on(row: ConsentRow, known: _Known) -> bool:
     return row.at.astimezone(known.shop.zone).date() == known.day
-
-
-def _consents(session: Session, refs: Iterable[str]) -> dict[str, list[ConsentRow]]:
-    asked = select(ConsentRow).where(col(ConsentRow.guest_ref).in_(list(refs)))
-    found: dict[str, list[ConsentRow]] = {}
-    for row in session.exec(asked.order_by(col(ConsentRow.id))):
-        found.setdefault(row.guest_ref, []).append(row)
-    return found
-
-
-def _letters(session: Session, refs: Iterable[str]) -> dict[str, list[LetterRow]]:
-    asked = select(LetterRow).where(col(LetterRow.guest_ref).in_(list(refs)))
-    found: dict[str, list[LetterRow]] = {}
-    for row in session.exec(asked.order_by(col(LetterRow.id))):
-        found.setdefault(row.guest_ref, []).append(row)
-    return found
-
-
-def _talks(session: Session, refs: Iterable[str], day: date) -> dict[str, TalkRow]:
-    asked = select(TalkRow).where(col(TalkRow.guest_ref).in_(list(refs)), TalkRow.day == day)
-    return {row.guest_ref: row for row in session.exec(asked.order_by(col(TalkRow.id)))}
-
-
-def _places(session: Session, party_ids: Iterable[int]) -> dict[int, tuple[SlotRow, SiteRow]]:
-    asked = (
-        select(PartyRow.id, SlotRow, SiteRow)
-        .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-        .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(col(PartyRow.id).in_(list(party_ids)))
-    )
-    return {party_id or 0: (slot, site) for party_id, slot, site in session.exec(asked)}

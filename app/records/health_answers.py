@@ -6,8 +6,8 @@ from datetime import date
 
 from sqlmodel import Session
 
-from app.records.health import consents_of, letters_of, newest
 from app.records.health_forms import GuestForms, forms_of, open_sheet, owner, questions_of
+from app.records.health_rows import consents_of, letters_of, newest
 from app.records.house import House
 from app.records.question_sets import shipped_question_set
 from app.records.sealing import Sealed

@@ -8,13 +8,17 @@ from app.web import (
     gas_stock,
     groups,
     guest_side,
+    guest_signing,
     health,
+    health_emergency,
+    party,
     plans,
     setup,
     sign_in,
     slots,
     team,
     today,
+    welcome,
 )
 
 AREAS = (
@@ -27,9 +31,13 @@ AREAS = (
     slots.router,
     plans.router,
     guest_side.router,
+    guest_signing.router,
     health.router,
+    health_emergency.router,
     setup.router,
     team.router,
     sign_in.router,
     today.router,
+    welcome.router,
+    party.router,
 )

@@ -4,23 +4,20 @@ Addresses carry the place of a question, never which question it is; a keyed mar
 answer to the question that stood on the page.
 """
 
-from collections.abc import Callable
-
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions import guest_form as acts
 from app.actions import hand_over as handing
 from app.actions.act import Act
-from app.records.guest_form import GuestForm, guest_form, mark_of
-from app.records.problems import NotHere
+from app.records.guest_form import GuestForm, mark_of
 from app.rules import consents
 from app.rules.asking import Answer, answer_to
-from app.rules.people import GuardianPlace
 from app.rules.question_set import Question
 from app.web.front import Desk, Front
+from app.web.guest_visit import ending, own_form
 from app.web.pages import ProblemView
-from app.web.posted import Posted, PostedForm
+from app.web.posted import PostedForm
 
 router = APIRouter()
 SAYS = {"yes": Answer.YES, "no": Answer.NO, "unsure": Answer.NOT_SURE}
@@ -30,11 +27,6 @@ SAID = {
     Answer.NOT_SURE: "I am not sure",
     Answer.YES_THEN_NO: "No (you said Yes before)",
     Answer.YES_THEN_NO_OK: "No (you said Yes before)",
-}
-PLACES = {
-    GuardianPlace.POOLSIDE: "Right beside the water",
-    GuardianPlace.ON_SITE: "On the site, not beside the water",
-    GuardianPlace.BY_PHONE: "Elsewhere, and I answer my phone",
 }
 # Hours from the dive to flying or going high: three days are past every rule.
 LONGEST_HOURS = 72
@@ -71,7 +63,7 @@ def hand_back(front: Desk, posted: PostedForm) -> Response:
         posted.fields().done()
         handing.hand_back(act, front.visitor.visit_id)
 
-    return _ending(front, posted, back)
+    return ending(front, posted, back, again=lambda problem: _welcome(front, problem))
 
 
 @router.get("/guest/done", name="guest_done")
@@ -115,7 +107,7 @@ def refuse_health_data(front: Desk, posted: PostedForm) -> Response:
         acts.refuse_health_data(act)
         handing.hand_back(act, front.visitor.visit_id)
 
-    return _ending(front, posted, refuse)
+    return ending(front, posted, refuse, again=lambda problem: _consent_page(front, problem))
 
 
 @router.post("/guest/begin", name="begin_form")
@@ -134,7 +126,7 @@ def begin_form(front: Desk, posted: PostedForm) -> Response:
 @router.get("/guest/questions", name="next_question")
 def next_question(front: Desk) -> Response:
     """Lead to the first question without an answer, or to the review."""
-    form = _form(front)
+    form = own_form(front)
     if form.draft is None:
         return front.to("/guest")
     number = form.next_number
@@ -186,119 +178,12 @@ def history_again(front: Desk, posted: PostedForm) -> Response:
     )
 
 
-@router.get("/guest/sign", name="sign_page")
-def sign_page(front: Desk) -> Response:
-    """Ask for the consent to the dive and the signature."""
-    return _sign_page(front)
-
-
-@router.post("/guest/sign", name="sign_form")
-def sign_form(front: Desk, posted: PostedForm) -> Response:
-    """Sign. A minor's guardian signs next; everybody else is done."""
-
-    def sign(act: Act) -> bool:
-        fields = posted.fields()
-        if not fields.tick("agree"):
-            fields.wrong("agree", "Tick the box if you want to dive. If not, you may say so below.")
-        name = fields.text("signed_name", "your name")
-        fields.done()
-        form = acts.sign(act, name)
-        if not form.guardian_missing:
-            handing.hand_back(act, front.visitor.visit_id, "signed")
-        return form.guardian_missing
-
-    return front.do(
-        posted,
-        sign,
-        then=lambda missing: "/guest/guardian" if missing else "/guest/done",
-        again=lambda problem: _sign_page(front, problem),
-        show=lambda missing: front.to("/guest/guardian") if missing else _over(front),
-    )
-
-
-@router.get("/guest/guardian", name="guardian_page")
-def guardian_page(front: Desk) -> Response:
-    """Ask a minor's parent or guardian."""
-    return _guardian_page(front)
-
-
-@router.post("/guest/guardian", name="sign_guardian")
-def sign_guardian(front: Desk, posted: PostedForm) -> Response:
-    """Store the guardian's consents and end."""
-
-    def sign(act: Act) -> None:
-        fields = posted.fields()
-        words = acts.GuardianWords(
-            name=fields.text("name", "your full name"),
-            relation=fields.choice("relation", "what you are to the child", consents.GUARDIAN_KINDS),
-            phone=fields.text("phone", "the phone number we reach you on today"),
-            place=fields.choice("place", "where you will be", PLACES),
-            id_seen=fields.choice("id_seen", "yes or no", ("yes", "no")) == "yes",
-            may_collect=fields.text("may_collect", "who may collect the child", needed=False),
-            urgent_care=fields.tick("urgent_care"),
-        )
-        for tick, sentence in (
-            ("agree", "Tick the box if you agree to the dive."),
-            ("agree_health", "Tick the box if you agree to the use of the answers."),
-            ("rights", "Only somebody with parental rights can sign. Tick the box if you have them."),
-        ):
-            if not fields.tick(tick):
-                fields.wrong(tick, sentence)
-        fields.done()
-        acts.sign_as_guardian(act, words)
-        handing.hand_back(act, front.visitor.visit_id, "signed")
-
-    return _ending(front, posted, sign, again=lambda problem: _guardian_page(front, problem))
-
-
-@router.get("/guest/not-today", name="not_today_page")
-def not_today_page(front: Desk) -> Response:
-    """Let the guest choose not to dive; no reason is asked."""
-    return _not_today(front)
-
-
-@router.post("/guest/not-today", name="rather_not_dive")
-def rather_not_dive(front: Desk, posted: PostedForm) -> Response:
-    """Store the guest's own wish."""
-
-    def stay(act: Act) -> None:
-        posted.fields().done()
-        acts.rather_not_dive(act)
-        handing.hand_back(act, front.visitor.visit_id, "own wish")
-
-    return _ending(front, posted, stay, again=lambda problem: _not_today(front, problem))
-
-
-def _ending(
-    front: Front,
-    posted: Posted,
-    action: Callable[[Act], None],
-    again: Callable[[ProblemView], Response] | None = None,
-) -> Response:
-    return front.do(
-        posted,
-        action,
-        then=lambda _: "/guest/done",
-        again=again or (lambda problem: _welcome(front, problem)),
-        show=lambda _: _over(front),
-    )
-
-
-def _over(front: Front) -> Response:
-    front.forget()
-    return front.to("/guest/done")
-
-
-def _form(front: Front) -> GuestForm:
-    return guest_form(front.session, front.house, front.visitor.guest_id, front.now)
-
-
 def _welcome(front: Front, problem: ProblemView | None = None) -> Response:
-    return front.page("guest_side/welcome.html", "Welcome", form=_form(front), problem=problem)
+    return front.page("guest_side/welcome.html", "Welcome", form=own_form(front), problem=problem)
 
 
 def _consent_page(front: Front, problem: ProblemView | None = None) -> Response:
-    form = _form(front)
+    form = own_form(front)
     return front.page(
         "guest_side/consent.html",
         consents.HEALTH_DATA.title,
@@ -309,7 +194,7 @@ def _consent_page(front: Front, problem: ProblemView | None = None) -> Response:
 
 
 def _question_page(front: Front, number: int, problem: ProblemView | None = None) -> Response:
-    form = _form(front)
+    form = own_form(front)
     asks = form.asks
     if form.draft is None or not form.consented:
         return front.to("/guest")
@@ -331,7 +216,7 @@ def _question_page(front: Front, number: int, problem: ProblemView | None = None
 
 
 def _review(front: Front, problem: ProblemView | None = None) -> Response:
-    form = _form(front)
+    form = own_form(front)
     if form.draft is None or form.next_number is not None:
         return front.to("/guest/questions")
     rows = [(number, one, _shown(form, one)) for number, one in enumerate(form.asks, 1)]
@@ -354,32 +239,3 @@ def _shown(form: GuestForm, question: Question) -> str:
     if question.hours_text and form.sheet.fly_hours is not None:
         return f"{said}, {form.sheet.fly_hours:g} h after the dive"
     return said
-
-
-def _sign_page(front: Front, problem: ProblemView | None = None) -> Response:
-    form = _form(front)
-    if form.draft is None or form.next_number is not None:
-        return front.to("/guest/questions")
-    return front.page("guest_side/sign.html", "Sign", form=form, text=consents.DIVE, problem=problem)
-
-
-def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response:
-    form = _form(front)
-    if not form.minor or form.draft is not None:
-        raise NotHere("no guardian is asked for")
-    return front.page(
-        "guest_side/guardian.html",
-        consents.GUARDIAN.title,
-        form=form,
-        text=consents.GUARDIAN,
-        health_tick=consents.GUARDIAN_HEALTH_DATA,
-        rights_tick=consents.PARENTAL_RIGHTS,
-        care_tick=consents.URGENT_CARE,
-        kinds=list(consents.GUARDIAN_KINDS.items()),
-        places=[(str(place), words) for place, words in PLACES.items()],
-        problem=problem,
-    )
-
-
-def _not_today(front: Front, problem: ProblemView | None = None) -> Response:
-    return front.page("guest_side/not_today.html", "Not today", form=_form(front), problem=problem)
