@@ -9,6 +9,7 @@ from sqlmodel import Session, col, func, select
 from app.records.problems import NotHere
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
+from app.rules.booking import SlotFacts
 
 BOOKED = "booked"
 
@@ -48,22 +49,40 @@ class PartyView:
 
 def slots_of(session: Session, day: date) -> list[SlotView]:
     """Return the slots of a day in order of time, with the places taken by booked guests."""
+    return slots_between(session, day, day)
+
+
+def slots_between(session: Session, first: date, last: date) -> list[SlotView]:
+    """Return the slots from one day to another, both included, in order of time."""
     taken = dict(
         session.exec(
             select(PartyRow.slot_id, func.count(col(GuestRow.id)))
             .join(GuestRow, col(GuestRow.party_id) == PartyRow.id)
             .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-            .where(SlotRow.day == day, PartyRow.state == BOOKED, GuestRow.state == BOOKED)
+            .where(col(SlotRow.day).between(first, last), PartyRow.state == BOOKED, GuestRow.state == BOOKED)
             .group_by(col(PartyRow.slot_id))
         ).all()
     )
     found = (
         select(SlotRow, SiteRow)
         .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(SlotRow.day == day)
+        .where(col(SlotRow.day).between(first, last))
         .order_by(col(SlotRow.starts_at), SiteRow.name)
     )
     return [SlotView(slot, site, taken.get(slot.id or 0, 0)) for slot, site in session.exec(found)]
+
+
+def slot_facts(view: SlotView, own: int = 0) -> SlotFacts:
+    """Return a slot as the booking rule reads it. own: places that the asking party has there already."""
+    return SlotFacts(
+        label=view.label,
+        day=view.slot.day,
+        start=view.slot.starts_at,
+        where="confined" if view.site.confined else "open",
+        places=view.slot.places,
+        taken=view.taken - own,
+        open=view.slot.open,
+    )
 
 
 def slot_view(session: Session, slot_id: int) -> SlotView:

@@ -44,8 +44,26 @@ class BookedGuest:
     birth_date: date | None
 
 
-def may_book(party: tuple[BookedGuest, ...], slot: SlotFacts, now: datetime, limits: Limits) -> Decision:
-    """May this party have places in this slot at `now` (aware UTC)?"""
+def may_book(
+    party: tuple[BookedGuest, ...],
+    slot: SlotFacts,
+    now: datetime,
+    limits: Limits,
+    *,
+    at_the_counter: bool = False,
+) -> Decision:
+    """May this party have places in this slot at `now` (aware UTC)?
+
+    Booking ahead ends some minutes before the slot; who stands at the counter may book until it starts.
+    """
+    return may_have_places(party, slot, limits) + _in_time(slot, now, limits, at_the_counter=at_the_counter)
+
+
+def may_have_places(party: tuple[BookedGuest, ...], slot: SlotFacts, limits: Limits) -> Decision:
+    """Is there room for this whole party, and is everybody in it named and old enough for the site?
+
+    The slot's `taken` leaves this party's own places out.
+    """
     size = within(
         limits[L.PARTY_SIZE_MAX],
         len(party) or None,
@@ -56,10 +74,41 @@ def may_book(party: tuple[BookedGuest, ...], slot: SlotFacts, now: datetime, lim
         (
             size,
             _places(len(party), slot),
-            _in_time(slot, now, limits),
-            *(_guest(number, guest, slot, limits) for number, guest in enumerate(party, 1)),
+            *(may_come(number, guest, slot, limits) for number, guest in enumerate(party, 1)),
         )
     )
+
+
+def may_come(number: int, guest: BookedGuest, slot: SlotFacts, limits: Limits) -> Decision:
+    """Is the person with this place in the party named, and old enough for the slot's site?"""
+    name = guest.name.strip()
+    called = name or f"Person {number}"
+    named = must(
+        L.NAME_GIVEN,
+        bool(name),
+        f"Enter a name for person {number}.",
+        found="no name",
+        needed="a name",
+        who=called,
+    )
+    short = within(
+        limits[L.NAME_LENGTH_MAX],
+        len(name),
+        unknown=f"Enter a name for person {number}.",
+        broken=f"The name of person {number} is too long. Shorten it.",
+        who=called,
+    )
+    born = guest.birth_date
+    age = None if born is None or born > slot.day else age_on(born, slot.day)
+    pool = slot.where == "confined"
+    old_enough = within(
+        limits[L.AGE_MIN_POOL if pool else L.AGE_MIN_OPEN_WATER],
+        age,
+        unknown=f"{called}'s date of birth is missing or lies ahead. Enter it.",
+        broken=f"{called} is too young for this site on that day. Choose another site.",
+        who=called,
+    )
+    return all_of((named, short, old_enough))
 
 
 def places_left(slot: SlotFacts) -> int:
@@ -98,41 +147,19 @@ def _places(people: int, slot: SlotFacts) -> Decision:
     )
 
 
-def _in_time(slot: SlotFacts, now: datetime, limits: Limits) -> Decision:
+def _in_time(slot: SlotFacts, now: datetime, limits: Limits, *, at_the_counter: bool) -> Decision:
     ahead = (slot.start - now) / timedelta(minutes=1)
     text = f"Booking for {slot.label} is over. Choose a later time."
+    if at_the_counter:
+        return must(
+            L.BOOKING_CLOSES_BEFORE,
+            ahead >= 0,
+            text,
+            found="started",
+            needed="not started yet",
+            who=slot.label,
+        )
     return within(limits[L.BOOKING_CLOSES_BEFORE], ahead, unknown=text, broken=text, who=slot.label)
-
-
-def _guest(number: int, guest: BookedGuest, slot: SlotFacts, limits: Limits) -> Decision:
-    name = guest.name.strip()
-    called = name or f"Person {number}"
-    named = must(
-        L.NAME_GIVEN,
-        bool(name),
-        f"Enter a name for person {number}.",
-        found="no name",
-        needed="a name",
-        who=called,
-    )
-    short = within(
-        limits[L.NAME_LENGTH_MAX],
-        len(name),
-        unknown=f"Enter a name for person {number}.",
-        broken=f"The name of person {number} is too long. Shorten it.",
-        who=called,
-    )
-    born = guest.birth_date
-    age = None if born is None or born > slot.day else age_on(born, slot.day)
-    pool = slot.where == "confined"
-    old_enough = within(
-        limits[L.AGE_MIN_POOL if pool else L.AGE_MIN_OPEN_WATER],
-        age,
-        unknown=f"{called}'s date of birth is missing or lies ahead. Enter it.",
-        broken=f"{called} is too young for this site on that day. Choose another site.",
-        who=called,
-    )
-    return all_of((named, short, old_enough))
 
 
 def _below(value: float, limit: Limit | None, limits: Limits) -> bool:

@@ -11,12 +11,13 @@ from app.rules.decision import ALLOWED, Decision, all_of
 from app.rules.measure import must
 from app.rules.resolve import Limits, needed
 
+_CHILD = ("130", "140", "150")
 _BODY = ("XXS", "XS", "S", "M", "L", "XL", "XXL", "3XL")
 _FEET = tuple(str(size) for size in range(28, 50))
 
 SIZES: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {
-        "suit": _BODY,
+        "suit": (*_CHILD, *_BODY),
         "jacket": _BODY,
         "boots": _FEET,
         "fins": _FEET,
@@ -24,7 +25,8 @@ SIZES: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "regulator": (),
     }
 )
-"""Kind of kit -> its size words, smallest first; none for a regulator. Feet in European sizes."""
+"""Kind of kit -> its size words, smallest first; none for a regulator. Feet in European sizes, children's
+suits by body height in cm."""
 
 SERVICED = frozenset({"jacket", "regulator"})
 """Kinds a life hangs on: they need a service in date. Source: common practice."""

@@ -69,6 +69,9 @@ allow("day_sheet", *ROLES)
 # Welcome: bookings.
 allow("welcome", DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("book_party_page", DESK)
+allow("review_party_page", DESK)
+allow("review_party", DESK)
+allow("change_booking", DESK)
 allow("book_party", DESK)
 allow("party", DESK, INSTRUCTOR, LEAD, MANAGER, rule="instructor: without phone, mail and emergency contact")
 allow("edit_party_page", DESK)
@@ -83,6 +86,7 @@ allow("add_guest", DESK)
 allow("edit_guest_page", DESK)
 allow("edit_guest", DESK)
 allow("leave_out_guest", DESK)
+allow("bring_back_guest", DESK)
 
 # Guest side: the handed-over tablet. Every one of them is about the one guest it is locked to.
 allow("hand_over", DESK, INSTRUCTOR, rule="guests booked today or later")
@@ -148,8 +152,9 @@ for _name in ("back_in", "mark_back", "still_in", "report_missing", "report_foun
 allow("count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group; the count carries the counter's name", away=True)
 
 # Who goes with whom: groups, the water, slots.
-allow("groups", DESK, INSTRUCTOR, LEAD, MANAGER)
-for _name in ("make_group", "change_group", "take_apart", "put_in_group", "move_guest"):
+for _name in ("groups", "slot_page"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("make_group_page", "group_page", "make_group", "change_group", "take_apart", "put_in_group", "move_guest"):
     allow(_name, DESK, LEAD, MANAGER)
 allow("look_at_water", INSTRUCTOR, LEAD, MANAGER)
 for _name in ("add_slot", "change_slot", "copy_slots"):

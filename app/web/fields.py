@@ -47,9 +47,8 @@ class Fields:
         value = self._clean(name)
         if not value:
             if needed:
-                self.errors.setdefault(
-                    name, f"Enter {label[0].lower()}{label[1:]} in {unit}." if unit else f"Enter {label}."
-                )
+                called = f"{label[0].lower()}{label[1:]}"
+                self.errors.setdefault(name, f"Enter {called} in {unit}." if unit else f"Enter {called}.")
             return None
         match = NUMBER.match(value)
         said = (match.group(2) or "").strip().lower() if match else ""

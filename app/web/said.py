@@ -11,6 +11,7 @@ SAID = {
     "add_guest": "Guest added.",
     "edit_guest": "Guest changed.",
     "leave_out_guest": "Guest taken out of the party.",
+    "bring_back_guest": "Guest is back in the party.",
     "settle_talk": "Talk written down for today.",
     "stop_guest": "The guest stays ashore today.",
     "guardian_place": "Where the guardian is has been noted.",
