@@ -24,11 +24,12 @@ PIP_INSTALL := $(BIN)/python -m pip install --quiet --require-hashes --only-bina
 PIP_PROJECT := $(BIN)/python -m pip install --quiet --no-deps --no-build-isolation --no-index --editable .
 
 env: $(VENV)/.installed
+	@echo "The environment is ready: $(BIN)/daybuoy"
 
 env-dev: $(VENV)/.installed-dev
 
-demo: env
-	$(BIN)/daybuoy demo
+demo: $(VENV)/.installed
+	@$(BIN)/daybuoy demo
 
 # A link to a Python that has gone counts as missing, and is then made anew.
 $(BIN)/python:
