@@ -4,11 +4,13 @@
 #   make env      only the environment: .venv/bin/daybuoy then works
 #   make test     every check: format, lint, types, import directions, templates, tests, browser tests
 #   make format   put the code into the house format
+#   make rule-index   write the rule index of DEVELOPERS.md anew
+#   make migration NAME="what it gives"   write a migration from the models
 #   make lock     write the lock files anew from pyproject.toml (needs uv)
 #   make clean    take the environment and the tools' caches away
 
 .DEFAULT_GOAL := env
-.PHONY: env env-dev demo test format lock clean
+.PHONY: env env-dev demo test format lock migration rule-index clean
 
 PYTHON ?= python3
 UV ?= uv
@@ -77,6 +79,12 @@ test: env-dev
 	@echo "Running the tests with a browser."
 	@$(BIN)/pytest --hypothesis-profile=ci tests/browser
 	@echo "All checks passed."
+
+rule-index: env-dev
+	@PYTHONPATH=. $(BIN)/python tests/house/rule_index.py
+
+migration: env-dev
+	@$(BIN)/python migrations/new.py "$(NAME)"
 
 format: env-dev
 	@$(BIN)/ruff format .
