@@ -17,7 +17,7 @@ from app.records.migrate import config_for, to_newest
 assert tables
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2 or not sys.argv[1].strip():
+    if not "".join(sys.argv[1:]).strip():
         sys.exit('Say what it gives: make migration NAME="what it gives"')
     with tempfile.TemporaryDirectory() as folder:
         engine = make_engine(sqlite_url(Path(folder) / "empty.sqlite3"))
