@@ -14,11 +14,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Make the demo shop when its folder is new, then serve it."""
-    from seed_demo.make import open_demo
-
     from app.cli.serve import serve_house, tell
     from app.records.problems import StoreProblem
     from app.settings.config import Settings
+    from seed_demo.make import open_demo
 
     try:
         house = open_demo(Settings(data=chosen.data, port=chosen.port, demo=True))
