@@ -112,7 +112,7 @@ allow("health_looks", KEEPER, LEAD, rule="lead: emergency looks only")
 
 # Shop set-up.
 for _name in (
-    "setup", "shop_page", "change_shop", "limits_page", "set_limit", "sites_page", "add_site", "edit_site",
+    "setup", "shop_page", "change_shop", "limits_page", "limit_page", "set_limit", "sites_page", "add_site", "edit_site",
     "people_page", "add_person", "person_page", "change_person", "change_passphrase", "new_pin",
     "devices_page", "pair_device", "end_device",
 ):  # fmt: skip
@@ -136,6 +136,16 @@ for _name in ("back_in_use", "add_cylinder_page", "add_cylinder"):
 for _name in ("edit_cylinder_page", "edit_cylinder", "retire_cylinder"):
     allow(_name, MANAGER)
 
+# Kit rail.
+for _name in ("kit", "kit_guest", "kit_items", "kit_item"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in (
+    "give_kit", "take_back_kit", "take_back_all_kit", "undo_kit_back", "give_weights", "take_back_weights",
+):  # fmt: skip
+    allow(_name, DESK)
+for _name in ("set_kit_aside", "kit_back_in_use", "kit_serviced", "add_kit_item_page", "add_kit_item"):
+    allow(_name, DESK, MANAGER)
+
 # Water side. Own group: its guide or assistant, or the lead of the day (``_own`` in water_side).
 OWN_GROUP = "instructor: own groups of today; lead: all groups of today"
 allow("water_groups", INSTRUCTOR, LEAD, rule=OWN_GROUP)
@@ -154,7 +164,9 @@ allow("count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group; the count
 # Who goes with whom: groups, the water, slots.
 for _name in ("groups", "slot_page"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
-for _name in ("make_group_page", "group_page", "make_group", "change_group", "take_apart", "put_in_group", "move_guest"):
+for _name in (
+    "make_group_page", "group_page", "make_group", "change_group", "take_apart", "put_in_group", "move_guest",
+):  # fmt: skip
     allow(_name, DESK, LEAD, MANAGER)
 allow("look_at_water", INSTRUCTOR, LEAD, MANAGER)
 for _name in ("add_slot", "change_slot", "copy_slots"):

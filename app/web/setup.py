@@ -60,22 +60,27 @@ def change_shop(front: Desk, posted: PostedForm) -> Response:
 
 @router.get("/setup/limits", name="limits_page")
 def limits_page(front: Desk) -> Response:
-    """Show every limit: value in force, who set it, source."""
+    """Show every limit and rule: value in force, who set it, source."""
     return _limits_page(front)
+
+
+@router.get("/setup/limits/{key}", name="limit_page")
+def limit_page(front: Desk, key: str) -> Response:
+    """Show one limit with a form to set it."""
+    return _limit_page(front, key)
 
 
 @router.post("/setup/limits/{key}", name="set_limit")
 def set_limit(front: Desk, posted: PostedForm, key: str) -> Response:
     """Make a value the shop's own."""
-    if key not in limits.ALL:
-        raise NotHere(f"limit {key}")
-    limit = limits.ALL[key]
+    limit = _settable(key)
 
     def change(act: Act) -> None:
         fields = posted.fields()
-        value = fields.required_number(
-            "value", limit.what, -1000, 100_000, limit.unit if limit.unit != "yes/no" else ""
-        )
+        if limit.direction == "flag":
+            value = float(fields.choice("value", "yes or no", ("yes", "no")) == "yes")
+        else:
+            value = fields.required_number("value", limit.what, -1000, 100_000, limit.unit)
         reason = fields.text("reason", "why it changes", most=200)
         confirm(front, act, fields)
         fields.done()
@@ -85,7 +90,7 @@ def set_limit(front: Desk, posted: PostedForm, key: str) -> Response:
         posted,
         change,
         then=lambda _: f"/setup/limits#{key}",
-        again=lambda problem: _limits_page(front, problem, key),
+        again=lambda problem: _limit_page(front, key, problem),
     )
 
 
@@ -154,13 +159,39 @@ def _shop_page(front: Front, problem: ProblemView | None = None) -> Response:
     )  # fmt: skip
 
 
-def _limits_page(front: Front, problem: ProblemView | None = None, key: str = "") -> Response:
+def _settable(key: str) -> limits.Limit:
+    """Return a limit that the shop may set; a required set of skills is not a figure. Raises NotHere."""
+    limit = limits.ALL.get(key)
+    if limit is None or limit.direction == "set" or not limit.may_be_tightened:
+        raise NotHere(f"limit {key}")
+    return limit
+
+
+def _limits_page(front: Front) -> Response:
     now = shop_records.limits_now(front.session)
     rows = [(limit, now[limit], resolve.needed(now[limit])) for limit in limits.ALL.values()]
     return front.page(
-        "setup/limits.html", "Limits", problem=problem, rows=rows, sent_key=key, asks_again=asks_again(front),
+        "setup/limits.html",
+        "Limits",
+        figures=[row for row in rows if row[0].direction != "flag" or row[0].may_be_tightened],
+        rules=[row for row in rows if row[0].direction == "flag" and not row[0].may_be_tightened],
         history=shop_records.limit_history(front.session),
-    )  # fmt: skip
+    )
+
+
+def _limit_page(front: Front, key: str, problem: ProblemView | None = None) -> Response:
+    limit = _settable(key)
+    now = shop_records.limits_now(front.session)[limit]
+    return front.page(
+        "setup/limit.html",
+        limit.what,
+        problem=problem,
+        limit=limit,
+        now_in_force=now,
+        said=resolve.needed(now),
+        loosest=resolve.show(limit.outermost),
+        asks_again=asks_again(front),
+    )
 
 
 def _sites_page(front: Front, problem: ProblemView | None = None, sent: int | None = None) -> Response:

@@ -99,14 +99,20 @@ def test_the_last_manager_stays(world: World) -> None:
 
 def test_limits_are_tightened_and_never_loosened_past_the_edge(world: World) -> None:
     browser = world.browser("Mona Manager")
-    page = browser.open("/setup/limits")
-    assert "turn_pressure" in page.rules()
-    tighter = page.send("set_limit", "/setup/limits/turn_pressure", value="110", reason="cold week")
-    assert tighter.status == 200 and "110 bar" in tighter.words()
-    loose = tighter.send("set_limit", "/setup/limits/depth_max_open_water", value="18", reason="why not")
+    assert "turn_pressure" in browser.open("/setup/limits").rules()
+    page = browser.open("/setup/limits/turn_pressure")
+    tighter = page.send("set_limit", value="110", reason="cold week")
+    assert tighter.status == 200 and "at least 110 bar" in tighter.words() and "cold week" in tighter.words()
+    loose = browser.open("/setup/limits/depth_max_open_water").send("set_limit", value="18", reason="why not")
     assert loose.status == 422 and "looser" in loose.words()
-    reason = [li for li in loose.find("li") if li.get("data-rule") == "depth_max_open_water"]
-    assert reason
+    assert [li for li in loose.find("li") if li.get("data-rule") == "depth_max_open_water"]
+    assert loose.find("input", name="value")[0].get("value") == "18"
+    for path in (
+        "/setup/limits/skills_required_set",
+        "/setup/limits/guide_required",
+        "/setup/limits/nothing",
+    ):
+        assert browser.open(path).status == 404, path
 
 
 def test_sites_hold_their_own_water(world: World) -> None:
