@@ -36,6 +36,11 @@ class ItemView:
     out: KitLoanRow | None
     holder: GuestRow | None
 
+    @property
+    def label(self) -> str:
+        """The item in words: "suit W05 (M)"."""
+        return item_label(self.row)
+
 
 def item_label(item: KitItemRow) -> str:
     """Return an item in words: "suit W05 (M)"."""
@@ -62,7 +67,7 @@ def loans_of(session: Session, guest_ids: Iterable[int | None]) -> dict[int, lis
     return loans
 
 
-def returned_today(session: Session, guest_id: int, slot_id: int) -> list[Loan]:
+def returned(session: Session, guest_id: int, slot_id: int) -> list[Loan]:
     """Return what a guest brought back from a slot, newest first."""
     found = (
         select(KitLoanRow, KitItemRow)
@@ -179,6 +184,12 @@ def weights_of(session: Session, guest_ids: Iterable[int | None], slot_id: int) 
         .order_by(col(WeightsRow.id))
     )
     return {row.guest_id: row for row in session.exec(found)}
+
+
+def lead_out(session: Session, guest_id: int) -> list[WeightsRow]:
+    """Return the lead that a guest has and has not brought back."""
+    found = select(WeightsRow).where(WeightsRow.guest_id == guest_id, col(WeightsRow.back_at).is_(None))
+    return list(session.exec(found))
 
 
 def weights(session: Session, weights_id: int) -> WeightsRow:

@@ -70,6 +70,18 @@ def may_give(item: KitFacts, day: date, limits: Limits, to: str = "") -> Decisio
     return all_of((set_aside, free, _serviced(item, day, limits, what)))
 
 
+def may_hold(name: str, item: KitFacts, has: str) -> Decision:
+    """May this guest have one more piece of this kind? has: the number of the one in hand, "" for none."""
+    return must(
+        L.KIT_FREE,
+        has == "",
+        f"{name} has {item.kind} {has} already. Take that back first.",
+        found=f"{item.kind} {has}",
+        needed="one of a kind",
+        who=item.number,
+    )
+
+
 def next_service(last: date, limits: Limits) -> date | None:
     """The last day a service done on `last` counts; None when no interval is set."""
     months = limits[L.KIT_SERVICE_EVERY].number

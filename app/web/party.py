@@ -1,4 +1,4 @@
-"""One party: who is coming, contact, payment, another slot, cancelling, and its guests one by one."""
+"""One party: who is coming, contact, payment, another slot, cancelling and undoing it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ from app.web import booking_fields as reading
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
-from app.web.posted import Posted, PostedForm
+from app.web.posted import Posted, PostedForm, button_only
 from app.web.welcome import STATE_WORDS, is_over, person_state
 
 router = APIRouter()
@@ -83,7 +83,7 @@ def mark_paid(front: Desk, posted: PostedForm, party_id: int) -> Response:
         fields.done()
         acts.mark_paid(act, party_id, posted.edits, paid=paid)
 
-    return _on_party(front, posted, party_id, mark)
+    return on_party(front, posted, party_id, mark)
 
 
 @router.post("/parties/{party_id}/move", name="move_party")
@@ -98,93 +98,28 @@ def move_party(front: Desk, posted: PostedForm, party_id: int) -> Response:
         fields.done()
         acts.move_party(act, party_id, posted.edits, slot or 0)
 
-    return _on_party(front, posted, party_id, move)
+    return on_party(front, posted, party_id, move)
 
 
 @router.post("/parties/{party_id}/cancel", name="cancel_party")
 def cancel_party(front: Desk, posted: PostedForm, party_id: int) -> Response:
     """Cancel the party."""
-    run = _bare(posted, lambda act: acts.cancel_party(act, party_id, posted.edits))
-    return _on_party(front, posted, party_id, run)
+    run = button_only(posted, lambda act: acts.cancel_party(act, party_id, posted.edits))
+    return on_party(front, posted, party_id, run)
 
 
 @router.post("/parties/{party_id}/no-show", name="no_show_party")
 def no_show_party(front: Desk, posted: PostedForm, party_id: int) -> Response:
     """Mark the party as not come."""
-    run = _bare(posted, lambda act: acts.no_show_party(act, party_id, posted.edits))
-    return _on_party(front, posted, party_id, run)
+    run = button_only(posted, lambda act: acts.no_show_party(act, party_id, posted.edits))
+    return on_party(front, posted, party_id, run)
 
 
 @router.post("/parties/{party_id}/again", name="rebook_party")
 def rebook_party(front: Desk, posted: PostedForm, party_id: int) -> Response:
     """Book a cancelled party again."""
-    run = _bare(posted, lambda act: acts.rebook_party(act, party_id, posted.edits))
-    return _on_party(front, posted, party_id, run)
-
-
-@router.get("/parties/{party_id}/guests/new", name="add_guest_page")
-def add_guest_page(front: Desk, party_id: int) -> Response:
-    """Show an empty form for one more guest."""
-    return _add_guest_page(front, party_id)
-
-
-@router.post("/parties/{party_id}/guests", name="add_guest")
-def add_guest(front: Desk, posted: PostedForm, party_id: int) -> Response:
-    """Add a guest to the party."""
-
-    def add(act: Act) -> None:
-        fields = posted.fields()
-        new = reading.read_guest(fields, front)
-        fields.done()
-        acts.add_guest(act, party_id, new)
-
-    return front.do(
-        posted,
-        add,
-        then=lambda _: f"/parties/{party_id}",
-        again=lambda problem: _add_guest_page(front, party_id, problem),
-    )
-
-
-@router.get("/guests/{guest_id}/edit", name="edit_guest_page")
-def edit_guest_page(front: Desk, guest_id: int) -> Response:
-    """Show what is written of a guest, to be changed."""
-    return _edit_guest_page(front, guest_id)
-
-
-@router.post("/guests/{guest_id}/edit", name="edit_guest")
-def edit_guest(front: Desk, posted: PostedForm, guest_id: int) -> Response:
-    """Change what is written of a guest."""
-    guest = bookings.guest(front.session, guest_id)
-
-    def change(act: Act) -> None:
-        fields = posted.fields()
-        new = reading.read_guest(fields, front)
-        fields.done()
-        acts.edit_guest(act, guest_id, posted.edits, new)
-
-    return front.do(
-        posted,
-        change,
-        then=lambda _: f"/parties/{guest.party_id}",
-        again=lambda problem: _edit_guest_page(front, guest_id, problem),
-    )
-
-
-@router.post("/guests/{guest_id}/leave-out", name="leave_out_guest")
-def leave_out_guest(front: Desk, posted: PostedForm, guest_id: int) -> Response:
-    """Take a guest out of the party."""
-    guest = bookings.guest(front.session, guest_id)
-    run = _bare(posted, lambda act: acts.leave_out_guest(act, guest_id, posted.edits))
-    return _on_party(front, posted, guest.party_id, run)
-
-
-@router.post("/guests/{guest_id}/bring-back", name="bring_back_guest")
-def bring_back_guest(front: Desk, posted: PostedForm, guest_id: int) -> Response:
-    """Bring a guest back who was taken out."""
-    guest = bookings.guest(front.session, guest_id)
-    run = _bare(posted, lambda act: acts.bring_back_guest(act, guest_id, posted.edits))
-    return _on_party(front, posted, guest.party_id, run)
+    run = button_only(posted, lambda act: acts.rebook_party(act, party_id, posted.edits))
+    return on_party(front, posted, party_id, run)
 
 
 def knows(front: Front, view: PartyView) -> bool:
@@ -201,17 +136,7 @@ def knows(front: Front, view: PartyView) -> bool:
     return who.has(LEAD) or any(guest.id in mine for guest in view.guests)
 
 
-def _bare(posted: Posted, action: Callable[[Act], object]) -> Callable[[Act], object]:
-    """An act whose form holds nothing but its button."""
-
-    def run(act: Act) -> object:
-        posted.fields().done()
-        return action(act)
-
-    return run
-
-
-def _on_party(front: Front, posted: Posted, party_id: int, action: Callable[[Act], object]) -> Response:
+def on_party(front: Front, posted: Posted, party_id: int, action: Callable[[Act], object]) -> Response:
     """Carry out one of the party page's acts."""
     return front.do(
         posted,
@@ -291,39 +216,3 @@ def _edit_page(front: Front, party_id: int, problem: ProblemView | None = None) 
         "price": f"{party.price_cents / 100:.2f}",
     }
     return front.page("welcome/edit_party.html", "Contact and price", problem=problem, party=party, kept=kept)
-
-
-def _add_guest_page(front: Front, party_id: int, problem: ProblemView | None = None) -> Response:
-    view = bookings.party_view(front.session, party_id)
-    kept = dict(problem.values) if problem else {}
-    kept["birth"] = reading.typed_birth(kept, "")
-    return _guest_form(front, view, "Add a guest", f"/parties/{party_id}/guests", None, kept, problem)
-
-
-def _edit_guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
-    guest = bookings.guest(front.session, guest_id)
-    view = bookings.party_view(front.session, guest.party_id)
-    kept = reading.typed_guest(guest)
-    title = f"Change {guest.call_name}"
-    return _guest_form(front, view, title, f"/guests/{guest_id}/edit", guest, kept, problem)
-
-
-def _guest_form(
-    front: Front,
-    view: PartyView,
-    title: str,
-    to: str,
-    guest: GuestRow | None,
-    kept: dict[str, str],
-    problem: ProblemView | None,
-) -> Response:
-    return front.page(
-        "welcome/guest.html",
-        title,
-        problem=problem,
-        view=view,
-        to=to,
-        guest=guest,
-        kept=kept,
-        swimming=list(reading.SWIMMING),
-    )

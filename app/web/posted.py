@@ -2,19 +2,21 @@
 
 import hmac
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 import anyio
 from fastapi import Depends, HTTPException, Request
 from starlette.formparsers import MultiPartException
 
-from app.actions.act import AlreadyDone, FormUse, content_digest, earlier_answer
+from app.actions.act import Act, AlreadyDone, FormUse, content_digest, earlier_answer
 from app.records.house import House
 from app.web.cookies import COOKIE, cookie_name, form_token
 from app.web.fields import Fields
 
+R = TypeVar("R")
 MOST_FIELDS = 200
 READ_SECONDS = 30
 KEY = re.compile(r"^[0-9A-Za-z_-]{22,64}$")
@@ -137,6 +139,16 @@ def the_post(posted: Annotated[Posted | None, Depends(check_post)]) -> Posted:
     if posted is None:
         raise BadForm(405, "This address takes a form.")
     return posted
+
+
+def button_only(posted: Posted, action: Callable[[Act], R]) -> Callable[[Act], R]:
+    """Return an act whose form holds nothing but its button."""
+
+    def run(act: Act) -> R:
+        posted.fields().done()
+        return action(act)
+
+    return run
 
 
 PostedForm = Annotated[Posted, Depends(the_post)]

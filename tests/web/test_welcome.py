@@ -49,7 +49,7 @@ def test_change_links_keep_everything_and_people_can_be_added(world: World) -> N
     kept = dict(back.form_fields("review_party")[1])
     assert kept["contact_name"] == "Pella Windrow" and kept["g1_birth_year"] == "1991"
     assert kept["slot"] == "1" and kept["price"] == "70" and "Window" in kept["note"]
-    to, pairs = back.form_fields("review_party")
+    _, pairs = back.form_fields("review_party")
     more = desk.post("/welcome/book/change", [*pairs, ("step", "more")])
     assert dict(more.form_fields("review_party")[1])["people"] == "2"
     assert dict(more.form_fields("review_party")[1])["g1_full_name"] == "Pella Windrow"
