@@ -6,7 +6,7 @@ from datetime import date, datetime
 from sqlmodel import Session
 
 from app.records import groups as groups_records
-from app.records.bookings import SlotView, slots_of
+from app.records.bookings import SlotView, slot_view, slots_of
 from app.records.facts import conditions_of, day_facts
 from app.records.groups import GroupView, MemberView
 from app.records.health import HealthStanding, standing
@@ -19,7 +19,7 @@ from app.rules.conditions import Grade, grade_of
 from app.rules.decision import Decision
 from app.rules.group_change import may_plan, planned_dive_fits, planned_limits, planned_ratio
 from app.rules.plan_check import depth_in_force
-from app.rules.resolve import InForce, Limits
+from app.rules.resolve import InForce, Limits, show
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,21 @@ class GroupBoard:
     minutes: InForce
     guests: tuple[tuple[MemberView, GuestLine], ...]
 
+    @property
+    def guests_words(self) -> str:
+        """How many guests, in words."""
+        return "1 guest" if len(self.guests) == 1 else f"{len(self.guests)} guests"
+
+    @property
+    def ratio_most(self) -> str:
+        """The most guests, as shown."""
+        return show(self.ratio.value)
+
+    @property
+    def depth_most(self) -> str:
+        """The deepest plan in metres, as shown."""
+        return show(self.depth.value)
+
 
 @dataclass(frozen=True)
 class SlotBoard:
@@ -63,23 +78,45 @@ class SlotBoard:
     next_name: str
 
     @property
+    def open_groups(self) -> tuple[GroupBoard, ...]:
+        """The groups that still take people."""
+        return tuple(one for one in self.groups if one.view.may_change)
+
+    @property
     def grade_word(self) -> str:
-        """How the water is, in a word."""
+        """How the water is, in a word. Pool-like water needs no grade."""
+        if self.grade is None and self.slot.site.confined:
+            return "pool-like, needs no grade"
         return "not looked at" if self.grade is None else self.grade.word
 
     @property
     def grade_shape(self) -> str:
         """The word's shape: a person is needed for ungraded and for no-go water."""
-        return "triangle" if self.grade in (None, Grade.NO_GO) else "dot"
+        needed = self.grade is None and not self.slot.site.confined
+        return "triangle" if needed or self.grade is Grade.NO_GO else "dot"
 
 
-def day_board(session: Session, house: House, day: date, now: datetime) -> list[SlotBoard]:
-    """Return every slot of a day as it is put together. The count of queries does not grow."""
-    slots = slots_of(session, day)
+def slot_board(session: Session, house: House, slot_id: int, now: datetime) -> SlotBoard:
+    """Return one slot as it is put together; raises NotHere."""
+    day = slot_view(session, slot_id).slot.day
+    return day_board(session, house, day, now, slot_id)[0]
+
+
+def day_board(
+    session: Session, house: House, day: date, now: datetime, only: int | None = None
+) -> list[SlotBoard]:
+    """Return every slot of a day, or only one, as it is put together. The count of queries does not grow."""
+    slots = [view for view in slots_of(session, day) if only in (None, view.slot.id)]
     views = groups_records.groups_of(session, day)
     facts = day_facts(session, house, day, now)
     booked = groups_records.booked_guests(session, day)
-    placed = {one.row.guest_id for view in views if view.group.aborted_at is None for one in view.guests}
+    # Guests of a group that was called off may go with another one, once they are out of the water.
+    placed = {
+        one.row.guest_id
+        for view in views
+        for one in view.guests
+        if view.group.aborted_at is None or one.in_water
+    }
     members = [one.guest for view in views for one in view.guests if one.guest is not None]
     everybody = {guest.id or 0: guest for guest in [*members, *(g for row in booked.values() for g in row)]}
     health = standing(session, house, everybody.values(), day)
@@ -105,7 +142,7 @@ def day_board(session: Session, house: House, day: date, now: datetime) -> list[
             tuple((one, lines[one.row.guest_id or 0]) for one in view.guests if one.guest is not None),
         )
 
-    def slot_board(slot: SlotView) -> SlotBoard:
+    def one_slot(slot: SlotView) -> SlotBoard:
         key = slot.slot.id or 0
         row = newest.get(key)
         seen = None if row is None else conditions_of(row, row.at.astimezone(shop.zone).date())
@@ -118,4 +155,4 @@ def day_board(session: Session, house: House, day: date, now: datetime) -> list[
             name,
         )
 
-    return [slot_board(slot) for slot in slots]
+    return [one_slot(slot) for slot in slots]

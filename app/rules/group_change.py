@@ -26,7 +26,11 @@ def planned_limits(group: GroupFacts, preset: Preset, shop: dict[str, Value]) ->
 
     Groups are put together hours before somebody can look at the water. Entry asks the real water.
     """
-    return limits_in_force(_as_planned(group, limits_in_force(group, preset, shop)), preset, shop)
+    if group.conditions is None and group.where == "open":
+        return limits_in_force(replace(group, conditions=_GOOD_WATER), preset, shop)
+    limits = limits_in_force(group, preset, shop)
+    planned = _as_planned(group, limits)
+    return limits if planned is group else limits_in_force(planned, preset, shop)
 
 
 def may_plan(group: GroupFacts, limits: Limits) -> Decision:

@@ -2,24 +2,22 @@
 
 from collections.abc import Collection
 from datetime import date, timedelta
+from typing import Any
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions import groups as group_actions
 from app.actions.act import Act
-from app.actions.conditions import Look
-from app.actions.conditions import look_at_water as store_look
 from app.actions.groups import GroupForm
 from app.records import bookings
 from app.records import groups as groups_records
 from app.records import shop as shop_records
-from app.records.arranging import day_board
+from app.records.arranging import day_board, slot_board
 from app.records.tables.groups import GroupRow
 from app.rules import limits
-from app.rules.conditions import SEA_WORDS, Grade
 from app.rules.people import TeachingGrade
-from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
+from app.web.access import DESK, LEAD, MANAGER
 from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
@@ -38,23 +36,10 @@ def groups(front: Desk) -> Response:
     return groups_page(front, front.day_asked())
 
 
-@router.post("/groups/slots/{slot_id}/water", name="look_at_water")
-def look_at_water(front: Desk, posted: PostedForm, slot_id: int) -> Response:
-    """Store a look at the water."""
-    slot = bookings.slot_view(front.session, slot_id)
-
-    def look(act: Act) -> None:
-        fields = posted.fields()
-        found = _look(fields, open_water=not slot.site.confined)
-        fields.done()
-        store_look(act, slot_id, found)
-
-    return front.do(
-        posted,
-        look,
-        then=lambda _: _at(slot.slot.day, f"slot-{slot_id}"),
-        again=lambda problem: groups_page(front, slot.slot.day, problem, f"water-{slot_id}"),
-    )
+@router.get("/groups/slots/{slot_id}/new", name="make_group_page")
+def make_group_page(front: Desk, slot_id: int) -> Response:
+    """Show the guests of a slot who have no group, and what a group is made of."""
+    return _new_page(front, slot_id)
 
 
 @router.post("/groups/slots/{slot_id}/new", name="make_group")
@@ -74,20 +59,22 @@ def make_group(front: Desk, posted: PostedForm, slot_id: int) -> Response:
         posted,
         make,
         then=lambda row: _at(slot.slot.day, f"group-{row.id}"),
-        again=lambda problem: groups_page(
-            front,
-            slot.slot.day,
-            problem,
-            f"new-{slot_id}",
-            [v for name, v in posted.pairs if name == "guests"],
+        again=lambda problem: _new_page(
+            front, slot_id, problem, [value for name, value in posted.pairs if name == "guests"]
         ),
     )
+
+
+@router.get("/groups/{group_id}", name="group_page")
+def group_page(front: Desk, group_id: int) -> Response:
+    """Show one group with everything about it that can be changed."""
+    return _group_page(front, group_id)
 
 
 @router.post("/groups/{group_id}", name="change_group")
 def change_group(front: Desk, posted: PostedForm, group_id: int) -> Response:
     """Change a group's name, staff, depth or time."""
-    view = groups_records.group_view(front.session, group_id)
+    groups_records.group_view(front.session, group_id)
 
     def change(act: Act) -> GroupRow:
         fields = posted.fields()
@@ -98,8 +85,8 @@ def change_group(front: Desk, posted: PostedForm, group_id: int) -> Response:
     return front.do(
         posted,
         change,
-        then=lambda _: _at(view.slot.day, f"group-{group_id}"),
-        again=lambda problem: groups_page(front, view.slot.day, problem, f"change-{group_id}"),
+        then=lambda _: f"/groups/{group_id}",
+        again=lambda problem: _group_page(front, group_id, problem),
     )
 
 
@@ -116,7 +103,7 @@ def take_apart(front: Desk, posted: PostedForm, group_id: int) -> Response:
         posted,
         apart,
         then=lambda _: _at(view.slot.day, f"slot-{view.slot.id}"),
-        again=lambda problem: groups_page(front, view.slot.day, problem, f"apart-{group_id}"),
+        again=lambda problem: _group_page(front, group_id, problem),
     )
 
 
@@ -137,7 +124,7 @@ def put_in_group(front: Desk, posted: PostedForm, guest_id: int) -> Response:
         posted,
         put,
         then=lambda row: _at(slot.slot.day, f"group-{row.id}"),
-        again=lambda problem: groups_page(front, slot.slot.day, problem, f"put-{guest_id}"),
+        again=lambda problem: groups_page(front, slot.slot.day, problem),
     )
 
 
@@ -158,52 +145,74 @@ def move_guest(front: Desk, posted: PostedForm, member_id: int) -> Response:
     return front.do(
         posted,
         move,
-        then=lambda row: _at(view.slot.day, f"group-{row.id}"),
-        again=lambda problem: groups_page(front, view.slot.day, problem, f"move-{member_id}"),
+        then=lambda _: f"/groups/{view.id}",
+        again=lambda problem: _group_page(front, view.id, problem),
     )
 
 
-def groups_page(
-    front: Front,
-    day: date,
-    problem: ProblemView | None = None,
-    sent: str = "",
-    problem_guests: Collection[str] = (),
-) -> Response:
-    """Show the day. sent: which form came back with a problem; problem_guests: the guests ticked in it."""
-    board = day_board(front.session, front.house, day, front.now)
-    people = groups_records.team(front.session)
+def groups_page(front: Front, day: date, problem: ProblemView | None = None) -> Response:
+    """Show a day as it is put together."""
     return front.page(
         "groups/groups.html",
         "Who goes with whom",
         problem=problem,
-        sent=sent,
-        problem_guests=problem_guests,
         day=day,
         day_before=day - timedelta(days=1),
         day_after=day + timedelta(days=1),
-        board=board,
-        guides=[("", "Choose"), *((str(one.id), one.name) for one in people if one.grade in LEADING)],
-        helpers=[("", "Nobody"), *((str(one.id), one.name) for one in people if one.grade)],
-        watchers=[("", "Nobody yet"), *((str(one.id), one.name) for one in people)],
-        grades=[("", "Choose"), *((grade.word, grade.word) for grade in Grade)],
-        seas=[("", "Choose"), *((word, word) for word in SEA_WORDS)],
+        board=day_board(front.session, front.house, day, front.now),
         sites=[(str(site.id), site.name) for site in shop_records.sites(front.session)],
-        signed_off=shop_records.closed_day(front.session, day) is not None,
-        may_arrange=front.visitor.has(DESK, LEAD, MANAGER),
-        may_look=front.visitor.has(INSTRUCTOR, LEAD, MANAGER),
-        may_slots=front.visitor.has(DESK, MANAGER),
+        **_rights(front, day),
     )
 
 
-def _look(fields: Fields, *, open_water: bool) -> Look:
-    return Look(
-        grade=fields.choice("grade", "your own grade", [grade.word for grade in Grade]),
-        visibility_m=fields.number("visibility_m", "Visibility", 0, 60, "m", needed=open_water),
-        current_m_s=fields.number("current_m_s", "Current", 0, 5, "m/s", needed=open_water),
-        sea=fields.choice("sea", "how the sea is", SEA_WORDS, needed=open_water),
-        water_temp_c=fields.number("water_temp_c", "Water temperature", -2, 40, "°C", needed=False),
+def _new_page(
+    front: Front, slot_id: int, problem: ProblemView | None = None, ticked: Collection[str] = ()
+) -> Response:
+    row = slot_board(front.session, front.house, slot_id, front.now)
+    return front.page(
+        "groups/new.html",
+        f"Make a group, {row.slot.label}",
+        problem=problem,
+        row=row,
+        ticked=ticked,
+        view=None,
+        **_people(front),
+        **_rights(front, row.slot.slot.day),
     )
+
+
+def _group_page(front: Front, group_id: int, problem: ProblemView | None = None) -> Response:
+    view = groups_records.group_view(front.session, group_id)
+    row = slot_board(front.session, front.house, view.slot.id or 0, front.now)
+    return front.page(
+        "groups/group.html",
+        f"Group {view.group.name}, {row.slot.label}",
+        problem=problem,
+        row=row,
+        view=view,
+        board_group=next((one for one in row.groups if one.view.id == group_id), None),
+        **_people(front),
+        **_rights(front, view.slot.day),
+    )
+
+
+def _people(front: Front) -> dict[str, Any]:
+    people = groups_records.team(front.session)
+    everybody = [(str(one.id), one.name) for one in people]
+    return {
+        "guides": [("", "Choose"), *((str(one.id), one.name) for one in people if one.grade in LEADING)],
+        "helpers": [("", "Nobody"), *((str(one.id), one.name) for one in people if one.grade)],
+        "watchers": [("", "Nobody yet"), *everybody],
+    }
+
+
+def _rights(front: Front, day: date) -> dict[str, Any]:
+    signed_off = shop_records.closed_day(front.session, day) is not None
+    return {
+        "signed_off": signed_off,
+        "may_arrange": front.visitor.has(DESK, LEAD, MANAGER) and not signed_off,
+        "may_slots": front.visitor.has(DESK, MANAGER) and not signed_off,
+    }
 
 
 def _group_form(fields: Fields, front: Front) -> GroupForm:

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 from markupsafe import Markup
 
 WIDTH, HEIGHT = 360, 470
-LEFT, RIGHT = 44, 262
+LEFT, RIGHT = 44, 230
 DEPTH_TOP, DEPTH_BOTTOM = 34, 150
 GAUGE_TOP, GAUGE_BOTTOM = 210, 425
 LINE_HEIGHT = 18

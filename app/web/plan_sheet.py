@@ -5,6 +5,7 @@ The same sheet is made from the plan as it comes out now and from one that was i
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from math import ceil, floor
 from typing import Any
@@ -61,6 +62,15 @@ class Cell:
     no_stop_holds: bool
     here: bool
 
+    @property
+    def words(self) -> str:
+        """The lowest end pressure, and what does not hold."""
+        if self.bar <= 0:
+            return "gas runs out"
+        if not self.holds:
+            return f"{self.bar} bar, under reserve"
+        return f"{self.bar} bar" if self.no_stop_holds else f"{self.bar} bar, over no-stop"
+
 
 @dataclass(frozen=True)
 class Moment:
@@ -91,6 +101,23 @@ class PlanSheet:
     finding: str
     picture: Markup
     moments: tuple[Moment, ...]
+
+    @property
+    def times(self) -> tuple[str, ...]:
+        """The columns of the what-if table."""
+        return tuple(f"{one.minutes:g} min" for one in self.grid[0][1])
+
+    @property
+    def day(self) -> date:
+        """The day of the dive."""
+        return date.fromisoformat(self.about["day"])
+
+    @property
+    def deepest(self) -> tuple[str, str]:
+        """The limit that binds the depth: its key, and its value with who set it."""
+        key = self.about["depth_rule"]
+        kept = self.limits[key]
+        return key, f"at most {kept['value']:g} m · {kept['bound_by']}"
 
     @property
     def turn(self) -> float:
@@ -125,8 +152,7 @@ def sheet_of(
         limited_by=_limited_by(answer),
         warnings=_warnings(answer),
         grid=_grid(answer),
-        finding=f"Everybody is back at the surface with {floor(lowest['end_gauge_bar'])} bar or more on the "
-        f"cautious rate. {lowest['name']} has the least.",
+        finding=_finding(lowest["name"], floor(lowest["end_gauge_bar"])),
         picture=picture(answer, case["turn_bar"]),
         moments=_moments(answer),
     )
@@ -178,6 +204,14 @@ def _gauge_at(curve: list[Mapping[str, Any]], number: int, minute: float) -> flo
             first, second = before["gauges_bar"][number], after["gauges_bar"][number]
             return float(first + (second - first) * share)
     return float(curve[-1]["gauges_bar"][number])
+
+
+def _finding(name: str, bar: int) -> str:
+    if bar <= 0:
+        return f"{name}'s gas does not last for this dive on the cautious rate."
+    return (
+        f"Everybody is back at the surface with {bar} bar or more on the cautious rate. {name} has the least."
+    )
 
 
 def _limited_by(answer: Mapping[str, Any]) -> str:

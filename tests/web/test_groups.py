@@ -3,10 +3,15 @@
 from datetime import timedelta
 
 from app.records import bookings, groups
+from app.records.tables.days import DayRow
+from app.records.tables.groups import GroupRow
+from app.records.tables.people import PersonRow
 from tests.groups_world import book, group_of, look_at_water, members_of, person_id, water_event
 from tests.web_world import DAY, Page, World
 
 PAGE = f"/groups?day={DAY}"
+NEW = "/groups/slots/1/new"
+SLOT = "/groups/slots/1"
 
 
 def views(world: World) -> list[groups.GroupView]:
@@ -18,7 +23,7 @@ def views(world: World) -> list[groups.GroupView]:
 def make(page: Page, world: World, guests: list[int], guide: str = "Ines Instructor", **more: str) -> Page:
     """Send the form that makes a group in the first slot."""
     fields = {"name": "A", "guide": str(person_id(world, guide)), **more}
-    return page.send("make_group", "/groups/slots/1/new", guests=[str(one) for one in guests], **fields)
+    return page.browser.open(NEW).send("make_group", guests=[str(one) for one in guests], **fields)
 
 
 def test_desk_makes_a_group_with_what_the_limits_allow(world: World) -> None:
@@ -26,7 +31,7 @@ def test_desk_makes_a_group_with_what_the_limits_allow(world: World) -> None:
     page = world.browser("Dora Desk").open(PAGE)
     assert "No group yet: 2" in page.words() and "party Ann Vale" in page.words()
     assert page.people()[f"guest-{guests[0]}"] == "waiting"
-    to, pairs = page.form_fields("make_group", "/groups/slots/1/new")
+    to, pairs = page.browser.open(NEW).form_fields("make_group")
     sent = [(n, v) for n, v in pairs if n != "guide"] + [("guests", str(one)) for one in guests]
     sent.append(("guide", str(person_id(world, "Ines Instructor"))))
     done = page.browser.post(to, sent)
@@ -64,8 +69,6 @@ def test_papers_out_of_date_a_child_and_two_places_at_once_are_refused(world: Wo
     child = book(world, "Kit", born=2018)
     adult = book(world, "Ann")
     with world.act() as act:
-        from app.records.tables.people import PersonRow
-
         ivo = act.get(PersonRow, person_id(world, "Ivo Instructor"))
         act.edit(ivo, None, {"first_aid_until": DAY - timedelta(days=1)}, {})
     page = world.browser("Mona Manager").open(PAGE)
@@ -95,19 +98,21 @@ def test_guests_are_put_in_moved_and_taken_out(world: World) -> None:
     late = late.send("put_in_group", f"/groups/guests/{cy}", group=str(second))
     assert late.status == 422 and "no_overlap" in late.rules() and "Cy" not in members_of(world, second)
     member = members_of(world, first)["Cy"]
-    old = desk.open(PAGE)
-    moved = desk.open(PAGE).send("move_guest", f"/groups/members/{member}", to=str(second))
+    old = desk.open(f"/groups/{first}")
+    moved = desk.open(f"/groups/{first}").send("move_guest", f"/groups/members/{member}", to=str(second))
     assert moved.status == 200 and set(members_of(world, second)) == {"Ivo Instructor", "Bo", "Cy"}
     clash = old.send("move_guest", f"/groups/members/{member}", to="out")
     assert clash.status == 409 and "Dora Desk changed this at 09:00" in clash.words()
-    full = desk.open(PAGE).send(
+    full = desk.open(f"/groups/{first}").send(
         "move_guest", f"/groups/members/{members_of(world, first)['Ann']}", to=str(second)
     )
     assert (
         full.status == 422 and "ratio_open_water_good" in full.rules() and "Ann" in members_of(world, first)
     )
-    out = desk.open(PAGE).send("move_guest", f"/groups/members/{members_of(world, second)['Cy']}", to="out")
-    assert "No group yet: 1" in out.words()
+    out = desk.open(f"/groups/{second}").send(
+        "move_guest", f"/groups/members/{members_of(world, second)['Cy']}", to="out"
+    )
+    assert out.status == 200 and "No group yet: 1" in desk.open(PAGE).words()
     wrong = desk.open(PAGE).send("put_in_group", f"/groups/guests/{cy}", group="999")
     assert wrong.status == 422 and "Choose a group." in wrong.words()
     with world.house.store.reading() as session:
@@ -119,22 +124,22 @@ def test_who_went_in_is_not_moved_and_an_entered_group_takes_nobody(world: World
     ann, bo = book(world, "Ann", "Bo")
     group_id = group_of(world, [ann])
     page = world.browser("Dora Desk").open(PAGE)
+    own = page.browser.open(f"/groups/{group_id}")
+    again = page.browser.open(f"/groups/{group_id}")
     member = members_of(world, group_id)["Ann"]
     water_event(world, group_id, member, "in")
     with world.act() as act:
-        from app.records.tables.groups import GroupRow
-
         act.edit(act.get(GroupRow, group_id), None, {"entered_at": world.clock()}, {})
-    out = page.send("move_guest", f"/groups/members/{member}", to="out")
+    out = own.send("move_guest", f"/groups/members/{member}", to="out")
     assert out.status == 422 and "Ann is in the water with this group" in out.words()
     joins = page.send("put_in_group", f"/groups/guests/{bo}", group=str(group_id))
     assert joins.status == 422 and "entry_still_open" in joins.rules()
-    apart = page.send("take_apart", f"/groups/{group_id}/apart")
+    apart = own.send("take_apart", f"/groups/{group_id}/apart")
     assert apart.status == 422 and "Ann" in members_of(world, group_id)
     water_event(world, group_id, member, "back")
-    dived = page.send("move_guest", f"/groups/members/{member}", to="out")
+    dived = again.send("move_guest", f"/groups/members/{member}", to="out")
     assert dived.status == 422 and "Ann dived with this group" in dived.words()
-    assert not page.browser.open(PAGE).forms("move_guest")
+    assert not page.browser.open(f"/groups/{group_id}").forms("move_guest")
 
 
 def test_a_group_is_changed_and_a_stale_change_shows_both(world: World) -> None:
@@ -142,9 +147,9 @@ def test_a_group_is_changed_and_a_stale_change_shows_both(world: World) -> None:
     group_id = group_of(world, [ann, bo])
     lead, desk = world.browser("Lena Lead"), world.browser("Dora Desk")
     at = f"/groups/{group_id}"
-    old = desk.open(PAGE)
+    old = desk.open(at)
     ivo, kim = str(person_id(world, "Ivo Instructor")), str(person_id(world, "Kim Keeper"))
-    saved = lead.open(PAGE).send("change_group", at, guide=ivo, surface_watch=kim, depth_m="7,5", name="Blue")
+    saved = lead.open(at).send("change_group", at, guide=ivo, surface_watch=kim, depth_m="7,5", name="Blue")
     assert saved.status == 200 and "Group changed." in saved.words()
     (view,) = views(world)
     assert view.guide is not None and view.guide.name == "Ivo Instructor" and view.group.depth_m == 7.5
@@ -157,8 +162,9 @@ def test_a_group_is_changed_and_a_stale_change_shows_both(world: World) -> None:
     assert views(world)[0].assistant is None
     same = clash.send("change_group", at, assistant=ivo, guide=ivo)
     assert same.status == 422 and "cannot be guide and assistant at once" in same.words()
-    apart = desk.open(PAGE).send("take_apart", f"{at}/apart")
+    apart = desk.open(at).send("take_apart", f"{at}/apart")
     assert "No group yet: 2" in apart.words() and views(world) == []
+    assert "This group was taken apart" in desk.open(at).words()
 
 
 def test_the_water_is_looked_at_by_who_may_and_its_grade_binds(world: World) -> None:
@@ -166,7 +172,7 @@ def test_the_water_is_looked_at_by_who_may_and_its_grade_binds(world: World) -> 
     group_of(world, [ann, bo])
     ivo = world.browser("Ivo Instructor")
     at = "/groups/slots/1/water"
-    bad = ivo.open(PAGE).send("look_at_water", at, grade="good", visibility_m="a lot", sea="calm")
+    bad = ivo.open(SLOT).send("look_at_water", at, grade="good", visibility_m="a lot", sea="calm")
     assert bad.status == 422 and "Write visibility as a number in m" in bad.words()
     assert "Enter current in m/s." in bad.words()
     kept = [e for e in bad.find("input", name="visibility_m") if e.get("value") == "a lot"]
@@ -178,7 +184,7 @@ def test_the_water_is_looked_at_by_who_may_and_its_grade_binds(world: World) -> 
         "sea": "slight",
         "water_temp_c": "15",
     }
-    poor = ivo.open(PAGE).send("look_at_water", at, **found)
+    poor = ivo.open(SLOT).send("look_at_water", at, **found)
     assert poor.status == 200 and "poor" in poor.words() and "Ivo Instructor, 09:00" in poor.words()
     assert "ratio_open_water_poor" in poor.rules() and "Ines Instructor has 2 guests" in poor.words()
     look_at_water(world)
@@ -197,10 +203,10 @@ def test_slots_are_added_closed_and_copied(world: World) -> None:
     assert done.status == 200 and "18:00 Long Jetty" in done.words()
     twice = desk.open(PAGE).send("add_slot", add, clock="18:00", site="1", places="4")
     assert twice.status == 422 and "There is a slot at 18:00" in twice.words()
-    few = desk.open(PAGE).send("change_slot", "/groups/slots/1", places="1")
+    few = desk.open(SLOT).send("change_slot", "/groups/slots/1", places="1")
     assert few.status == 422 and "places_left" in few.rules()
-    old = desk.open(PAGE)
-    shut = desk.open(PAGE).send("change_slot", "/groups/slots/1", booking="closed", places="5")
+    old = desk.open(SLOT)
+    shut = desk.open(SLOT).send("change_slot", "/groups/slots/1", booking="closed", places="5")
     assert "closed for booking" in shut.words()
     stale = old.send("change_slot", "/groups/slots/1", places="9")
     assert stale.status == 409 and "9" in stale.words()
@@ -228,12 +234,11 @@ def test_a_signed_off_day_stays_as_it_was(world: World) -> None:
     (ann,) = book(world, "Ann")
     group_id = group_of(world, [ann])
     page = world.browser("Dora Desk").open(PAGE)
+    own = page.browser.open(f"/groups/{group_id}")
     with world.act() as act:
-        from app.records.tables.days import DayRow
-
         act.add(DayRow(day=DAY, closed_at=world.clock(), closed_by="Mona Manager"))
     member = members_of(world, group_id)["Ann"]
-    late = page.send("move_guest", f"/groups/members/{member}", to="out")
+    late = own.send("move_guest", f"/groups/members/{member}", to="out")
     assert late.status == 422 and "This day is signed off" in late.words()
     assert "day signed off" in page.browser.open(PAGE).words() and "Ann" in members_of(world, group_id)
 
@@ -242,7 +247,8 @@ def test_roles_see_and_do_what_is_theirs(world: World) -> None:
     (ann,) = book(world, "Ann")
     group_id = group_of(world, [ann])
     ines = world.browser("Ines Instructor").open(PAGE)
-    assert ines.status == 200 and ines.forms("look_at_water") and not ines.forms("move_guest")
+    assert ines.status == 200 and ines.browser.open(SLOT).forms("look_at_water")
+    assert ines.browser.open(f"/groups/{group_id}").status == 404 and ines.browser.open(NEW).status == 404
     key, token = "k" * 32, ines.find("input", name="token")[0].get("value") or ""
     sent = {"key": key, "token": token}
     for path in (
