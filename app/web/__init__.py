@@ -17,6 +17,7 @@ from app.web import (
     party,
     party_guests,
     plans,
+    search,
     setup,
     sign_in,
     slots,
@@ -48,6 +49,7 @@ AREAS = (
     welcome.router,
     party.router,
     party_guests.router,
+    search.router,
     kit_stock.router,
     kit_rail.router,
 )

@@ -7,7 +7,16 @@ from typing import Any
 
 import pytest
 
-from app.rules.booking import BookedGuest, Measure, SlotFacts, judge_measure, may_book, places_left
+from app.rules.booking import (
+    BookedGuest,
+    Measure,
+    SlotFacts,
+    judge_measure,
+    may_book,
+    may_come,
+    may_have_places,
+    places_left,
+)
 from app.rules.gas import Level
 from app.rules.resolve import Kind, Source, limits_for
 from tests.rules_world import DAY, GENERAL, START, plain
@@ -85,3 +94,18 @@ def test_sizes(kind: Measure, value: float, level: Level, sentence: str) -> None
 def test_without_its_range_a_size_cannot_be_entered() -> None:
     gone = limits_for([Source(Kind.SHOP, "shop", {"height_highest": None})])
     assert judge_measure("height", 175, gone).level is Level.IMPOSSIBLE
+
+
+def test_who_stands_at_the_counter_may_book_until_the_slot_starts() -> None:
+    for minutes, rules in ((0, set()), (29, set()), (-1, {"booking_closes_before"})):
+        slot = replace(SLOT, start=NOW + timedelta(minutes=minutes))
+        decision = may_book((GUEST,), slot, NOW, GENERAL, at_the_counter=True)
+        assert set(plain(decision).rules) == rules, minutes
+
+
+def test_a_party_that_has_its_places_is_asked_for_room_and_ages_but_not_for_the_time() -> None:
+    assert may_have_places((GUEST,) * 4, SLOT, GENERAL).allowed
+    assert may_have_places((GUEST,) * 5, SLOT, GENERAL).rules == {"places_left"}
+    assert may_come(2, replace(GUEST, birth_date=date(2016, 7, 16)), SLOT, GENERAL).rules == {
+        "age_min_open_water"
+    }

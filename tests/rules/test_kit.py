@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from app.rules.kit import SERVICED, SIZES, KitFacts, may_give, next_service
+from app.rules.kit import SERVICED, SIZES, KitFacts, may_give, may_hold, next_service
 from app.rules.resolve import Kind, Source, limits_for
 from tests.rules_world import DAY, GENERAL, plain
 
@@ -48,3 +48,10 @@ def test_size_words_are_unique_and_in_order() -> None:
 def test_next_service() -> None:
     assert next_service(date(2026, 2, 28), GENERAL) == date(2027, 2, 28)
     assert next_service(DAY, limits_for([Source(Kind.SHOP, "shop", {"kit_service_every": None})])) is None
+
+
+def test_a_guest_has_one_piece_of_a_kind() -> None:
+    assert may_hold("Ann", JACKET, "").allowed
+    refused = plain(may_hold("Ann", JACKET, "J01"))
+    assert refused.rules == {"kit_free"}
+    assert refused.reasons[0].text == "Ann has jacket J01 already. Take that back first."
