@@ -209,7 +209,8 @@ def _ask(act: Act, group: GroupRow, *, dive: bool = False) -> None:
     if dive:
         asked = asked + group_change.planned_dive_fits(group.depth_m, group.minutes, facts, limits)
     act.allow(asked)
-    act.notices.extend(asked.notes)
+    # What is still open for each guest stands on the page; here only what concerns the whole group.
+    act.notices.extend(note for note in asked.notes if not note.who)
 
 
 def _ashore(act: Act, group: GroupRow, facts: GroupFacts, limits: Limits) -> Decision:

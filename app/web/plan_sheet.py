@@ -13,6 +13,8 @@ from typing import Any
 from markupsafe import Markup
 
 from app.rules import limits
+from app.rules.plan_basis import USED
+from app.rules.resolve import show
 from app.web.plan_picture import picture
 
 PARTS = {"guide": "guide", "assistant": "assistant", "guest": "guest"}
@@ -118,6 +120,15 @@ class PlanSheet:
         key = self.about["depth_rule"]
         kept = self.limits[key]
         return key, f"at most {kept['value']:g} m · {kept['bound_by']}"
+
+    @property
+    def ran_under(self) -> tuple[tuple[str, str, str, str], ...]:
+        """Each limit the plan used: key, what it is, value with unit, who set it."""
+        return tuple(
+            (limit.key, limit.what, f"{show(kept['value'])} {kept['unit']}", kept["bound_by"])
+            for limit in USED
+            if (kept := self.limits.get(limit.key)) is not None
+        )
 
     @property
     def turn(self) -> float:
