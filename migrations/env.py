@@ -1,6 +1,7 @@
 """Alembic's entry: uses the engine it is handed; SQLite runs each migration as one whole transaction."""
 
 from alembic import context
+from alembic.util import CommandError
 from sqlalchemy import Engine, event
 from sqlmodel import SQLModel
 
@@ -43,7 +44,7 @@ with runner.connect() as connection:
     if engine.dialect.name == "sqlite":
         broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
         if broken:
-            raise RuntimeError(f"foreign keys broken after migrating: {broken[:3]}")
+            raise CommandError(f"foreign keys are broken in {broken[0][0]}")
     connection.commit()
 if runner is not engine:
     runner.dispose()

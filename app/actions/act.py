@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, TypeVar
 
+from sqlalchemy import event
 from sqlmodel import Session, col, select
 
 from app.records import trail
@@ -193,22 +194,20 @@ def acting(house: House, actor: Actor, verb: str, form: FormUse | None = None) -
         act = Act(session, house, actor, now, verb)
         yield act
         session.flush()
-        trail.add(
-            session,
-            house.master.named("trail"),
-            TrailRow(
-                at=now,
-                person_id=actor.person_id,
-                who=actor.name,
-                role=actor.role_words(),
-                device=actor.device,
-                act=verb,
-                record=act.about[0],
-                record_id=act.about[1],
-                reason=act.reason,
-            ),
-            collector.changes,
+        entry = TrailRow(
+            at=now,
+            person_id=actor.person_id,
+            who=actor.name,
+            role=actor.role_words(),
+            device=actor.device,
+            act=verb,
+            record=act.about[0],
+            record_id=act.about[1],
+            reason=act.reason,
         )
+        trail.add(session, house.master.named("trail"), entry, collector.changes)
+        newest = (entry.id or 0, entry.chain)
+        event.listen(session, "after_commit", lambda _session: house.head.note(*newest))
         if form is not None:
             session.add(UsedKeyRow(key=form.key, content=form.content, answer=act.answer, at=now))
 

@@ -16,12 +16,12 @@ def run(chosen: argparse.Namespace) -> int:
     """Make the demo shop when its folder is new, then serve it."""
     from app.cli.serve import serve_house, tell
     from app.records.problems import StoreProblem
-    from app.settings.config import Settings
+    from app.settings.config import UnsafeSettings, read_settings
     from seed_demo.make import open_demo
 
     try:
-        house = open_demo(Settings(data=chosen.data, port=chosen.port, demo=True))
-    except StoreProblem as problem:
+        house = open_demo(read_settings(data=chosen.data, port=chosen.port, demo=True))
+    except (StoreProblem, UnsafeSettings) as problem:
         return tell(str(problem))
     print(f"Demo sign-ins are in {house.settings.data / 'demo-sign-ins.json'}")
     return serve_house(house)

@@ -2,12 +2,15 @@
 
 import argparse
 import logging
+import socket
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from app.records.house import House
+
+BACKLOG = 512
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -19,21 +22,15 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Open the data folder and serve until stopped; 1 and a plain sentence when that cannot be done."""
-    from pydantic import ValidationError
-
     from app.actions.first_start import show_code
     from app.records.house import open_house
     from app.records.problems import StoreProblem
-    from app.settings.config import Settings, UnsafeSettings
+    from app.settings.config import UnsafeSettings, read_settings
 
-    given = {name: getattr(chosen, name) for name in ("host", "port", "data")}
     try:
-        settings = Settings(**{name: value for name, value in given.items() if value is not None})
-        house = open_house(settings)
+        house = open_house(read_settings(host=chosen.host, port=chosen.port, data=chosen.data))
     except (StoreProblem, UnsafeSettings) as problem:
         return tell(str(problem))
-    except ValidationError as problem:
-        return tell(problem.errors()[0]["msg"].removeprefix("Value error, "))
     code = show_code(house)
     if code is not None:
         print(f"This shop has no manager yet. Open the page below and type this code: {code}")
@@ -44,17 +41,27 @@ def serve_house(house: "House") -> int:
     """Serve an open house until stopped."""
     import uvicorn
 
+    from app.actions.opening import note_gap
     from app.main import build
 
     settings = house.settings
-    logging.basicConfig(level=logging.INFO, format="%(asctime)s %(message)s")
+    log_to_stderr()
+    if (missing := note_gap(house)) is not None:
+        tell(missing)
+    try:
+        listening = listen(settings.host, settings.port)
+    except OSError as error:
+        house.close()
+        return tell(
+            f"{settings.host} port {settings.port} cannot be listened on ({error.strerror or error}). "
+            "Choose another with --port, or close the program that uses it."
+        )
     host = f"[{settings.host}]" if ":" in settings.host else settings.host
-    print(f"Daybuoy runs at {settings.scheme}://{host}:{settings.port} (stop with Ctrl+C)", flush=True)
+    address = f"{settings.scheme}://{host}:{listening.getsockname()[1]}"
+    print(f"Daybuoy runs at {address} (stop with Ctrl+C)", flush=True)
     server = uvicorn.Server(
         uvicorn.Config(
             build(house),
-            host=settings.host,
-            port=settings.port,
             access_log=False,
             server_header=False,
             log_level="warning",
@@ -64,12 +71,34 @@ def serve_house(house: "House") -> int:
         )
     )
     try:
-        server.run()
+        server.run(sockets=[listening])
     except KeyboardInterrupt:
         pass
     finally:
         house.close()
     return 0 if server.started else 1
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """Return a socket that listens there; raises OSError. Port 0 takes any free one."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listening = socket.socket(family)
+    try:
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((host, port))
+        listening.listen(BACKLOG)
+    except BaseException:
+        listening.close()
+        raise
+    return listening
+
+
+def log_to_stderr() -> None:
+    """Send this program's own log to standard error, one line for each request; other libraries: warnings."""
+    lines = logging.StreamHandler()
+    lines.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+    logging.basicConfig(level=logging.WARNING, handlers=[lines])
+    logging.getLogger("daybuoy").setLevel(logging.INFO)
 
 
 def tell(sentence: str) -> int:

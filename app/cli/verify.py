@@ -14,10 +14,12 @@ def run(chosen: argparse.Namespace) -> int:
     """Print what was found; 1 and a plain sentence on the first thing wrong."""
     from app.cli.serve import tell
     from app.records.check import check_folder
-    from app.settings.config import Settings
+    from app.settings.config import UnsafeSettings, read_settings
 
-    settings = Settings(data=chosen.data) if chosen.data is not None else Settings()
-    wrong, said = check_folder(settings, chosen.head)
+    try:
+        wrong, said = check_folder(read_settings(data=chosen.data), chosen.head)
+    except UnsafeSettings as problem:
+        return tell(str(problem))
     if wrong is not None:
         return tell(wrong)
     print(said)

@@ -5,7 +5,8 @@ from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session, col, select
 
 from app.records import trail
-from app.records.house import DATABASE, SECRET
+from app.records.folder import DATABASE, SECRET
+from app.records.head import Head
 from app.records.sealing import MasterKey
 from app.records.tables.house import TrailRow
 from app.settings.config import Settings
@@ -40,22 +41,48 @@ def check_folder(settings: Settings, head: str | None = None) -> tuple[str | Non
                 found = session.execute(text("PRAGMA integrity_check")).scalar_one()
                 if found != "ok":
                     return f"The database file is damaged: {found}.", ""
-            wrong = trail.first_wrong(session, MasterKey(secret).named("trail"))
+            master = MasterKey(secret)
+            wrong = trail.first_wrong(session, master.named("trail"))
             if wrong is not None:
                 return wrong, ""
             number, _ = trail.head(session)
+            if (sentence := missing_tail(session, Head(settings.data, master))) is not None:
+                return sentence, ""
             if head is not None and (sentence := _check_head(session, head)) is not None:
                 return sentence, ""
     except (DatabaseError, ValueError) as error:
         return f"The data cannot be read ({type(error).__name__}). Put the newest backup back.", ""
     finally:
         engine.dispose()
-    return None, f"Store and trail are whole: {number} entries."
+    return None, (
+        f"Store and trail are whole: {number} entries. "
+        "Not compared yet: each record with what its entries say."
+    )
+
+
+def missing_tail(session: Session, note: Head) -> str | None:
+    """Return a plain sentence when the note beside the database knows entries that are gone."""
+    try:
+        noted = note.noted()
+    except ValueError:
+        return f"{note.path} is not what was written: the end of the trail cannot be vouched for."
+    number, _ = trail.head(session)
+    if noted is None:
+        return f"{note.path} is missing: the end of the trail cannot be vouched for." if number else None
+    entry = session.get(TrailRow, noted[0])
+    if entry is None:
+        return (
+            f"{note.path} knows trail entry {noted[0]}, the records end at {number}: "
+            "the end was cut, or an older copy was put back."
+        )
+    if entry.chain != noted[1]:
+        return f"Trail entry {noted[0]} is not the one that {note.path} knows."
+    return None
 
 
 def _check_head(session: Session, code: str) -> str | None:
     number, _, start = code.strip().partition("-")
-    if not number.isdigit() or not start:
+    if not number.isdecimal() or not start:
         return "The code of a day sheet looks like 1234-0a1b2c3d4e5f."
     entry = session.exec(select(TrailRow).where(col(TrailRow.id) == int(number))).first()
     if entry is None:

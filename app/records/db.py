@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Engine, event
-from sqlalchemy.exc import OperationalError as StoreTrouble
+from sqlalchemy.exc import DatabaseError as StoreTrouble
+from sqlalchemy.exc import OperationalError
 from sqlmodel import Session, create_engine
 
-# Pages speak of these two without knowing the libraries behind the store.
-__all__ = ["Session", "Store", "StoreTrouble", "make_engine", "sqlite_url"]
+# Pages speak of these without knowing the libraries behind the store.
+__all__ = ["Session", "Store", "StoreTrouble", "is_full", "is_ours", "make_engine", "sqlite_url"]
 
 PRAGMAS = (
     "journal_mode=WAL",
@@ -24,6 +25,10 @@ PRAGMAS = (
     "recursive_triggers=ON",
     "secure_delete=ON",
 )
+# A request holds one reading connection while it waits for a thread, so a pool with a lid would let
+# waiting requests block each other. A server's database has a lid of its own, usually 100.
+POOL = {"pool_size": 10, "max_overflow": -1}
+POOL_SERVER = {"pool_size": 10, "max_overflow": 60}
 # One fixed number that every writer of this program locks in PostgreSQL.
 WRITER_LOCK = 0x0DA7B007
 
@@ -32,7 +37,9 @@ def make_engine(url: str) -> Engine:
     """Return an engine whose transactions say BEGIN themselves: the hidden ones sell a place twice."""
     if not url.startswith("sqlite"):
         return _postgresql(url)
-    engine = create_engine(url, connect_args={"check_same_thread": False, "timeout": 5}, hide_parameters=True)
+    engine = create_engine(
+        url, connect_args={"check_same_thread": False, "timeout": 5}, hide_parameters=True, **POOL
+    )
 
     @event.listens_for(engine, "connect")
     def _prepare(connection: Any, _record: Any) -> None:
@@ -49,7 +56,7 @@ def make_engine(url: str) -> Engine:
 
 
 def _postgresql(url: str) -> Engine:
-    engine = create_engine(url, hide_parameters=True, pool_pre_ping=True)
+    engine = create_engine(url, hide_parameters=True, pool_pre_ping=True, **POOL_SERVER)
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:
@@ -64,18 +71,35 @@ def sqlite_url(path: Path) -> str:
     return f"sqlite:///{path}"
 
 
+def is_full(trouble: StoreTrouble) -> bool:
+    """Return whether there was no room left for a write."""
+    said = str(trouble.orig).lower()
+    return "full" in said or "no space left" in said
+
+
+def is_ours(trouble: StoreTrouble) -> bool:
+    """Return whether the store is well and refused what this program should not have asked for."""
+    return not isinstance(trouble, OperationalError) and type(trouble) is not StoreTrouble
+
+
 class Store:
     """Hands out reading sessions freely and one writing session at a time."""
 
     def __init__(self, url: str) -> None:
         self.engine = make_engine(url)
         self._writer = self.engine.execution_options(write=True)
+        self._reader = self.engine
+        if self.engine.dialect.name == "postgresql":
+            # What SQLite's reading sessions are by nature: one snapshot, and no way to write.
+            self._reader = self.engine.execution_options(
+                isolation_level="REPEATABLE READ", postgresql_readonly=True
+            )
         self._lock = threading.Lock()
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[Session]:
         """Yield a session on one snapshot; nothing it changes is kept."""
-        with Session(self.engine, autoflush=False) as session:
+        with Session(self._reader, autoflush=False) as session:
             yield session
 
     @contextlib.contextmanager

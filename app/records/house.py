@@ -1,27 +1,23 @@
 """One open data folder: the store, the keys, the clock. Opening it refuses anything doubtful."""
 
-import fcntl
-import json
-import os
-import stat
+import sqlite3
 from dataclasses import dataclass, field
-from pathlib import Path
-from typing import IO, Any
+from typing import IO
 
+from sqlalchemy import inspect, text
 from sqlalchemy.exc import DatabaseError
+from sqlmodel import Session
 
-from app.records import migrate
+from app.records import folder, migrate, trail
 from app.records.db import Store, sqlite_url
+from app.records.folder import DATABASE, KEYS, MARK, SECRET
+from app.records.head import Head
 from app.records.problems import StoreProblem
 from app.records.sealing import KeyRing, MasterKey
 from app.settings.clock import Clock, wall_clock
-from app.settings.config import VERSION, Settings
+from app.settings.config import Settings
 
-MARK = "daybuoy.json"
-DATABASE = "shop.sqlite3"
-KEYS = "keys.sqlite3"
-SECRET = "secret.key"  # noqa: S105 - a file name
-LOCK = "lock"
+__all__ = ["DATABASE", "KEYS", "MARK", "SECRET", "House", "open_house"]
 NOTICES_KEPT = 200
 
 
@@ -35,6 +31,7 @@ class House:
     master: MasterKey
     clock: Clock
     lock: IO[str]
+    head: Head
     # What was worth knowing about the newest acts, by trail number, for the page after the post. Not kept.
     notices: dict[int, tuple[str, ...]] = field(default_factory=dict)
 
@@ -54,29 +51,41 @@ class House:
 
 def open_house(settings: Settings, clock: Clock = wall_clock) -> House:
     """Open the data folder, making it on the very first start; raises StoreProblem in plain words."""
-    folder = settings.data
-    new = not (folder / MARK).exists()
-    if new:
-        _make(folder, settings)
-    mark = _read_mark(folder)
-    if mark.get("kind") != _kind(settings):
-        raise StoreProblem(
-            f"{folder} holds a {mark.get('kind')} shop, not a {_kind(settings)} one. "
-            "Choose another folder with --data."
-        )
-    _check_private(folder)
-    lock = _take_lock(folder)
     try:
-        store = _open_store(settings, new=new)
-        master = MasterKey(folder / SECRET)
-        ring = KeyRing(folder / KEYS, master)
+        return _open(settings, clock)
+    except OSError as error:
+        raise StoreProblem(
+            f"{settings.data} cannot be used ({error.strerror}). "
+            "Choose another with --data, or let this program write there."
+        ) from None
+
+
+def _open(settings: Settings, clock: Clock) -> House:
+    where, kind = settings.data, "demo" if settings.demo else "real"
+    folder.check_local(where)
+    new = folder.is_new(where)
+    if new:
+        folder.make(where, kind)
+    folder.check_kind(where, kind)
+    folder.check_private(where)
+    lock = folder.take_lock(where)
+    try:
+        master = folder.open_key(where)
+        store = _open_store(settings, master, new=new)
+        try:
+            ring = _open_ring(settings, master, new=new)
+        except BaseException:
+            store.close()
+            raise
+        if new:
+            folder.finish(where, kind, master)
     except BaseException:
         lock.close()
         raise
-    return House(settings, store, ring, master, clock, lock)
+    return House(settings, store, ring, master, clock, lock, Head(where, master))
 
 
-def _open_store(settings: Settings, *, new: bool) -> Store:
+def _open_store(settings: Settings, master: MasterKey, *, new: bool) -> Store:
     database = settings.data / DATABASE
     if not settings.database_url and not new and not database.exists():
         raise StoreProblem(
@@ -85,72 +94,62 @@ def _open_store(settings: Settings, *, new: bool) -> Store:
         )
     store = Store(settings.database_url or sqlite_url(database))
     try:
+        if not new:
+            _check_in_use(store, settings)
         migrate.to_newest(store.engine)
+        if settings.database_url:
+            _check_owner(store, master)
+        with store.writing():
+            pass
     except StoreProblem:
         store.close()
         raise
     except DatabaseError as error:
         store.close()
         kind = type(error.orig).__name__ if error.orig else type(error).__name__
-        what = "The database" if settings.database_url else str(database)
         raise StoreProblem(
-            f"{what} cannot be used ({kind}). If the file is damaged or read-only, put the newest backup back."
+            f"{_called(settings)} cannot be used ({kind}). "
+            "If the file is damaged or read-only, put the newest backup back."
         ) from None
     return store
 
 
-def _kind(settings: Settings) -> str:
-    return "demo" if settings.demo else "real"
-
-
-def _make(folder: Path, settings: Settings) -> None:
-    if folder.exists() and any(folder.iterdir()):
-        raise StoreProblem(f"{folder} is not empty and not a shop's data folder. Choose another with --data.")
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        folder.chmod(0o700)
-        MasterKey.make(folder / SECRET)
-        mark = {"kind": _kind(settings), "made_by": VERSION}
-        (folder / MARK).write_text(json.dumps(mark) + "\n")
-    except OSError as error:
-        raise StoreProblem(
-            f"{folder} cannot be written to ({error.strerror}). Choose another with --data."
-        ) from None
-
-
-def _read_mark(folder: Path) -> dict[str, Any]:
-    try:
-        mark = json.loads((folder / MARK).read_text())
-    except (OSError, ValueError):
-        raise StoreProblem(f"{folder / MARK} cannot be read. Put the newest backup back.") from None
-    if not isinstance(mark, dict):
-        raise StoreProblem(f"{folder / MARK} is not what this program wrote. Put the newest backup back.")
-    return mark
-
-
-def _check_private(folder: Path) -> None:
-    for path, allowed in ((folder, 0o700), (folder / SECRET, 0o600)):
-        try:
-            mode = stat.S_IMODE(path.stat().st_mode)
-        except FileNotFoundError:
+def _check_in_use(store: Store, settings: Settings) -> None:
+    """Refuse a store that was in use and now is empty, cut or another program's."""
+    with store.engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
             raise StoreProblem(
-                f"{path} is missing. Without it sealed answers cannot be read; put it back."
-            ) from None
-        if mode & ~allowed:
+                f"{_called(settings)} does not hold this shop's records, but this folder was in use. "
+                "Put the newest backup back; no empty shop was made."
+            )
+        if not settings.database_url:
+            found = connection.execute(text("PRAGMA quick_check(1)")).scalar_one()
+            if found != "ok":
+                raise StoreProblem(f"{_called(settings)} is damaged. Put the newest backup back.")
+
+
+def _check_owner(store: Store, master: MasterKey) -> None:
+    """Refuse a server's database that another folder's key wrote: its sealed values could not be opened."""
+    with Session(store.engine) as session:
+        if not trail.newest_fits(session, master.named("trail")):
             raise StoreProblem(
-                f"{path} can be read by others on this computer. Run: chmod {allowed:o} {path}"
+                "The database of DAYBUOY_DATABASE_URL belongs to another data folder. "
+                "Name that folder with --data, or an empty database."
             )
 
 
-def _take_lock(folder: Path) -> IO[str]:
-    lock = (folder / LOCK).open("w")
+def _open_ring(settings: Settings, master: MasterKey, *, new: bool) -> KeyRing:
+    keys = settings.data / KEYS
+    if not new and not keys.exists():
+        raise StoreProblem(f"{keys} is missing. Without it sealed answers cannot be read; put it back.")
     try:
-        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        lock.close()
+        return KeyRing(keys, master)
+    except sqlite3.Error as error:
         raise StoreProblem(
-            f"Another Daybuoy already runs on {folder}. Close it first, or use its window."
+            f"{keys} cannot be used ({type(error).__name__}). "
+            "If the file is damaged or read-only, put the newest backup back."
         ) from None
-    lock.write(str(os.getpid()))
-    lock.flush()
-    return lock
+
+
+def _called(settings: Settings) -> str:
+    return "The database" if settings.database_url else str(settings.data / DATABASE)

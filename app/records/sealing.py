@@ -18,6 +18,8 @@ from pathlib import Path
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
+from app.records.db import StoreTrouble
+
 KEY_BYTES = 32
 NONCE_BYTES = 12
 
@@ -60,11 +62,15 @@ class KeyRing:
         self._lock = threading.Lock()
         self._known: dict[str, bytes] = {}
         self._file = sqlite3.connect(path, check_same_thread=False, isolation_level=None)
-        for pragma in ("journal_mode=WAL", "synchronous=FULL", "secure_delete=ON", "busy_timeout=5000"):
-            self._file.execute(f"PRAGMA {pragma}")
-        self._file.execute(
-            "CREATE TABLE IF NOT EXISTS own_key (owner TEXT PRIMARY KEY, wrapped BLOB NOT NULL)"
-        )
+        try:
+            for pragma in ("journal_mode=WAL", "synchronous=FULL", "secure_delete=ON", "busy_timeout=5000"):
+                self._file.execute(f"PRAGMA {pragma}")
+            self._file.execute(
+                "CREATE TABLE IF NOT EXISTS own_key (owner TEXT PRIMARY KEY, wrapped BLOB NOT NULL)"
+            )
+        except sqlite3.Error:
+            self._file.close()
+            raise
 
     def seal(self, owner: str, field: str, value: str) -> str:
         """Return ``value`` sealed for ``owner``; makes the owner's key when there is none yet."""
@@ -103,7 +109,11 @@ class KeyRing:
                 fresh = os.urandom(KEY_BYTES)
                 nonce = os.urandom(NONCE_BYTES)
                 wrapped = nonce + self._wrap.encrypt(nonce, fresh, owner.encode())
-                self._file.execute("INSERT INTO own_key VALUES (?, ?)", (owner, wrapped))
+                try:
+                    self._file.execute("INSERT INTO own_key VALUES (?, ?)", (owner, wrapped))
+                except sqlite3.OperationalError as error:
+                    # A full disk is met here as in the database, and is told alike.
+                    raise StoreTrouble("the key store", None, error, hide_parameters=True) from None
             else:
                 wrapped = bytes(row[0])
                 fresh = self._wrap.decrypt(wrapped[:NONCE_BYTES], wrapped[NONCE_BYTES:], owner.encode())

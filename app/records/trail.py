@@ -115,6 +115,15 @@ def head(session: Session) -> tuple[int, str]:
     return (0, FIRST) if last is None or last.id is None else (last.id, last.chain)
 
 
+def newest_fits(session: Session, chain_key: bytes) -> bool:
+    """Return whether the newest entry was written with this key (an empty trail fits every key)."""
+    newest = list(session.exec(select(TrailRow).order_by(col(TrailRow.id).desc()).limit(2)))
+    if not newest:
+        return True
+    before = newest[1].chain if len(newest) > 1 else FIRST
+    return hmac.compare_digest(newest[0].chain, link_of(chain_key, before, newest[0]))
+
+
 def first_wrong(session: Session, chain_key: bytes) -> str | None:
     """Return a plain sentence about the first entry that is changed, missing or added; None when whole."""
     before = FIRST

@@ -2,9 +2,10 @@
 
 import ipaddress
 from pathlib import Path
+from typing import Any
 
-from pydantic import Field, field_validator, model_validator
-from pydantic_settings import BaseSettings, SettingsConfigDict
+from pydantic import Field, ValidationError, field_validator, model_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict, SettingsError
 
 VERSION = "0.1.0"
 # The folders beside the code that hold pages and files for the browser.
@@ -61,6 +62,27 @@ class Settings(BaseSettings):
         if self.host not in ("0.0.0.0", "::"):  # noqa: S104 - compared, not bound
             own.add(f"[{self.host}]" if _is_v6(self.host) else self.host.lower())
         return frozenset(own)
+
+
+def read_settings(**given: Any) -> Settings:
+    """Return the settings, ``None`` meaning "not given"; raises UnsafeSettings with one sentence.
+
+    The sentence names the setting and never repeats its value, which may hold a password.
+    """
+    try:
+        return Settings(**{name: value for name, value in given.items() if value is not None})
+    except ValidationError as problem:
+        first = problem.errors(include_input=False, include_url=False)[0]
+        name = str(first["loc"][0]) if first["loc"] else ""
+        said = first["msg"].removeprefix("Value error, ")
+        if not name:
+            raise UnsafeSettings(said) from None
+        raise UnsafeSettings(f"DAYBUOY_{name.upper()} cannot be used: {said[0].lower()}{said[1:]}.") from None
+    except SettingsError:
+        raise UnsafeSettings(
+            "DAYBUOY_NAMES cannot be read. Write it as a list, "
+            "for example DAYBUOY_NAMES='[\"192.168.1.20\"]'."
+        ) from None
 
 
 def _is_v6(host: str) -> bool:

@@ -12,8 +12,9 @@ from app.actions.act import PROGRAM, Clash, acting
 from app.cli import main
 from app.records import trail
 from app.records.check import check_folder, short_head
-from app.records.house import DATABASE, House, open_house
-from app.records.sealing import Sealed
+from app.records.head import HEAD, Head
+from app.records.house import DATABASE, SECRET, House, open_house
+from app.records.sealing import MasterKey, Sealed
 from app.records.tables.house import SiteRow, TrailRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.settings.config import Settings
@@ -134,7 +135,17 @@ def test_verify_says_whole_or_what_is_wrong(tmp_path: Path, capsys: pytest.Captu
     raw.execute("DELETE FROM trail WHERE id = 3")
     raw.commit()
     raw.close()
-    assert main(["verify", "--data", str(folder)]) == 0, "a cut tail shows only against a head"
+    assert main(["verify", "--data", str(folder)]) == 1
+    assert "the end was cut" in capsys.readouterr().err
+    (folder / HEAD).unlink()
+    assert main(["verify", "--data", str(folder)]) == 1
+    assert "cannot be vouched for" in capsys.readouterr().err
+    house = open_house(Settings(data=folder))
+    with house.store.reading() as session:
+        number, chain = trail.head(session)
+    house.close()
+    Head(folder, MasterKey(folder / SECRET)).note(number, chain)
+    assert main(["verify", "--data", str(folder)]) == 0, "whoever holds the key can rewrite all but a day sheet"
     capsys.readouterr()
     assert main(["verify", "--data", str(folder), "--head", code]) == 1
     assert "older copy" in capsys.readouterr().err
