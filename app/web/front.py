@@ -4,6 +4,7 @@ Routes stay four steps long: who may (the access table, asked before the route r
 action, one page.
 """
 
+import logging
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
@@ -17,7 +18,7 @@ from app.actions import sign_in
 from app.actions.act import Act, Actor, AlreadyDone, Problem, acting
 from app.records import shop as shop_records
 from app.records import trail, visits
-from app.records.db import Session
+from app.records.db import Session, StoreTrouble, is_full, is_ours
 from app.records.house import House
 from app.records.problems import NotHere
 from app.records.shop import Shop
@@ -30,9 +31,14 @@ from app.web.pages import ProblemView, new_key, say_clock, say_moment, templates
 from app.web.posted import Posted
 from app.web.said import SAID
 
+log = logging.getLogger("daybuoy")
 TOUCH_EVERY = timedelta(minutes=1)
 # A guest's three minutes are counted closely.
 TOUCH_GUEST_EVERY = timedelta(seconds=5)
+# No shop has days outside these, and days before and after them can still be said.
+FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2100, 12, 31)
+# Digits of a row's number: more do not fit into every store.
+NUMBER_MOST = 9
 T = TypeVar("T")
 
 
@@ -142,9 +148,12 @@ class Front:
         if not said:
             return self.today
         try:
-            return date.fromisoformat(said)
+            day = date.fromisoformat(said)
         except ValueError:
             raise NotHere("no such day") from None
+        if not FIRST_DAY <= day <= LAST_DAY:
+            raise NotHere("no such day")
+        return day
 
     def clock(self, instant: datetime) -> str:
         """Say an instant as the shop's clock time."""
@@ -209,7 +218,13 @@ class Front:
         except AlreadyDone as done:
             return self.to(done.answer)
         except Problem as problem:
+            if isinstance(problem, sign_in.WrongSecret):
+                sign_in.count_wrong(self.house, problem.who, problem.place, self.now)
             return again(ProblemView.of(problem, name, posted.values, self.shop.zone, posted.path))
+        except StoreTrouble as trouble:
+            if is_ours(trouble):
+                raise
+            return again(ProblemView.of_store(name, posted.values, posted.path, full=is_full(trouble)))
         return self.to(act.answer) if show is None else show(result)
 
     def sign_in_as(self, token: str) -> None:
@@ -240,7 +255,7 @@ class Front:
 
     def _saved(self) -> Saved | None:
         number = self.request.query_params.get("done", "")
-        if not number.isdigit() or len(number) > 12:  # noqa: PLR2004 - digits of a row number
+        if not number.isdecimal() or len(number) > NUMBER_MOST:
             return None
         entry = self.session.get(TrailRow, int(number))
         if entry is None or entry.person_id != self.visitor.person_id or entry.act not in SAID:
@@ -274,9 +289,12 @@ def front(request: Request) -> Iterator[Front]:
     secure = house.settings.https
     cookie = request.cookies.get(cookie_name(COOKIE, secure=secure), "")
     device_token = request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), "")
+    _check_numbers(request)
     with house.store.reading() as session:
         device = visits.device_of(session, device_token)
         seen = visits.find(session, cookie, device, now) if cookie else None
+        request.state.device_id = device.id if device else None
+        request.state.person_id = seen.visit.person_id if seen else None
         shop = shop_records.the_shop(session)
         name = request.scope["route"].name
         visitor = _visitor(seen, device)
@@ -290,7 +308,7 @@ def front(request: Request) -> Iterator[Front]:
         fresh = not cookie
         every = TOUCH_GUEST_EVERY if visitor.kind == "guest" else TOUCH_EVERY
         if seen is not None and visitor.kind != "nobody" and now - seen.visit.seen_at > every:
-            sign_in.touch(house, seen.visit.id or 0, now)
+            _touch(house, seen.visit.id or 0, now)
         yield Front(request, house, session, visitor, shop, now, cookie or new_key(), fresh)
 
 
@@ -305,6 +323,21 @@ def in_guest_hands(request: Request) -> bool:
         device = visits.device_of(session, request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), ""))
         seen = visits.find(session, cookie, device, house.clock())
     return seen is not None and seen.visit.kind == "guest" and not seen.lapsed
+
+
+def _touch(house: House, visit_id: int, now: datetime) -> None:
+    """Note that the visit is alive; a page is shown all the same when there is no room to note it."""
+    try:
+        sign_in.touch(house, visit_id, now)
+    except StoreTrouble as trouble:
+        log.warning("visit not noted kind=%s", type(trouble).__name__)
+
+
+def _check_numbers(request: Request) -> None:
+    """Refuse a number in the address that no row can have; raises NotHere."""
+    for said in request.path_params.values():
+        if str(said).lstrip("-").isdecimal() and len(str(said)) > NUMBER_MOST:
+            raise NotHere("no such number")
 
 
 Desk = Annotated[Front, Depends(front, scope="function")]

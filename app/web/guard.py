@@ -1,6 +1,7 @@
 """The outermost layer: which hosts and origins may ask, how much they may send, what every answer carries."""
 
 import logging
+import time
 import uuid
 from collections.abc import Awaitable, Callable
 from typing import Any
@@ -26,6 +27,7 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), bluetooth=()",
 }
 PlainAnswer = Callable[[Scope, int, str, str], tuple[bytes, str]]
+Refuse = Callable[[int, str, str], Awaitable[None]]
 
 
 class TooBig(Exception):
@@ -48,15 +50,14 @@ class Guard:
             return
         reference = uuid.uuid4().hex[:8]
         scope.setdefault("state", {})["reference"] = reference
-        headers = dict(scope["headers"])
-        host = headers.get(b"host", b"").decode("latin-1").lower()
         head_only = scope["method"] == "HEAD"
-        started = False
+        began = time.perf_counter()
+        status = 0
 
         async def out(message: Message) -> None:
-            nonlocal started
+            nonlocal status
             if message["type"] == "http.response.start":
-                started = True
+                status = message["status"]
                 _dress(message, scope["path"])
             elif head_only and message["type"] == "http.response.body":
                 message = {**message, "body": b""}
@@ -73,6 +74,24 @@ class Guard:
             )
             await out({"type": "http.response.body", "body": body})
 
+        try:
+            await self._pass_on(scope, receive, out, refuse)
+        except Exception as error:
+            # The kind only: texts of errors can hold what somebody typed.
+            log.error("ref=%s kind=%s", reference, type(error).__name__)
+            log.debug("ref=%s", reference, exc_info=error)
+            if not status:
+                await refuse(
+                    500,
+                    "Our fault",
+                    "Nothing was stored. Go back and try again; tell the manager if it happens twice.",
+                )
+        finally:
+            _log(scope, status, began)
+
+    async def _pass_on(self, scope: Scope, receive: Receive, out: Send, refuse: Refuse) -> None:
+        headers = dict(scope["headers"])
+        host = headers.get(b"host", b"").decode("latin-1").lower()
         if _without_port(host) not in self.hosts:
             await refuse(403, "Not this address", "Open the shop at the address shown on its computer.")
             return
@@ -93,20 +112,22 @@ class Guard:
                     403, "Not sent from our own page", "Open the page again and send the form from there."
                 )
                 return
-        if head_only:
-            scope = {**scope, "method": "GET"}
-        try:
-            await self.app(scope, _counted(receive, headers), out)
-        except Exception as error:
-            # The kind only: texts of errors can hold what somebody typed.
-            log.error("ref=%s kind=%s", reference, type(error).__name__)
-            log.debug("ref=%s", reference, exc_info=error)
-            if not started:
-                await refuse(
-                    500,
-                    "Our fault",
-                    "Nothing was stored. Go back and try again; tell the manager if it happens twice.",
-                )
+        if scope["method"] == "HEAD":
+            # The body is left out on the way back.
+            scope["method"] = "GET"
+        await self.app(scope, _counted(receive, headers), out)
+
+
+def _log(scope: Scope, status: int, began: float) -> None:
+    """Write the request's one line: never an address as asked for, which can hold a name or a token."""
+    state = scope["state"]
+    route = scope.get("route")
+    pattern = getattr(route, "path", None) or ("/static" if scope["path"].startswith("/static/") else "-")
+    log.info(
+        "ref=%s route=%s person=%s device=%s status=%d ms=%d",
+        state["reference"], pattern, state.get("person_id") or "-", state.get("device_id") or "-", status,
+        round((time.perf_counter() - began) * 1000),
+    )  # fmt: skip
 
 
 def _dress(message: Message, path: str) -> None:

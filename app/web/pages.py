@@ -2,7 +2,7 @@
 
 import uuid
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -41,6 +41,11 @@ def say_day(day: date) -> str:
 def say_clock(instant: datetime, zone: ZoneInfo) -> str:
     """Say an instant as "14:05" on the shop's clock."""
     return f"{instant.astimezone(zone):%H:%M}"
+
+
+def instant_of(day: date, clock: str, zone: ZoneInfo) -> datetime:
+    """Return the instant, in UTC, that "14:05" meant on the shop's clock on a day."""
+    return datetime.combine(day, time.fromisoformat(clock), zone).astimezone(UTC)
 
 
 def say_moment(instant: datetime, zone: ZoneInfo) -> str:
@@ -105,6 +110,18 @@ class ProblemView:
             by = f"{problem.who or 'Somebody'} changed this{at}. Choose which to keep."
             return ProblemView(by, clash=rows, **shared)
         return ProblemView(str(problem), **shared)
+
+    @staticmethod
+    def of_store(action: str, values: dict[str, str], to: str, *, full: bool) -> "ProblemView":
+        """Say that the store could not take the form (no room: 507, else 503); what was typed stays."""
+        title = (
+            "Nothing was stored: the shop computer has no room left. "
+            "Tell the manager now, then send this again."
+            if full
+            else "Nothing was stored: the shop computer is busy. Wait a moment, then send this again."
+        )
+        status = 507 if full else 503
+        return ProblemView(title, status=status, action=action, values=values, to=to)
 
 
 def plain_answer(scope: Scope, status: int, title: str, what: str) -> tuple[bytes, str]:

@@ -57,7 +57,7 @@ class Posted:
     def version(self) -> int | None:
         """The version of the record that the form was made from; None when it carries none."""
         said = self.machinery.get("version", "")
-        return int(said) if said.isdigit() and len(said) < 10 else None  # noqa: PLR2004 - digits of an int
+        return int(said) if said.isdecimal() and len(said) < 10 else None  # noqa: PLR2004 - digits of an int
 
     @property
     def edits(self) -> int:

@@ -10,7 +10,7 @@ from starlette.exceptions import HTTPException
 
 from app.actions.act import AlreadyDone, KeyReused
 from app.actions.sign_in import TooOften
-from app.records.db import StoreTrouble
+from app.records.db import StoreTrouble, is_full, is_ours
 from app.records.problems import NotHere
 from app.web.front import GuestOver, SignInFirst, in_guest_hands
 from app.web.guard import TooBig
@@ -85,8 +85,9 @@ def install(app: FastAPI) -> None:
         return answer(request, 429, wait=error.seconds)
 
     def store(request: Request, error: Any) -> Response:
-        full = "full" in str(error.orig).lower() if error.orig else False
-        return answer(request, 507 if full else 503)
+        if is_ours(error):
+            raise error
+        return answer(request, 507 if is_full(error) else 503)
 
     def too_big(request: Request, _error: Any) -> Response:
         return answer(request, 413, "A form may hold 256 KiB. Shorten the longest text and send it again.")
