@@ -9,7 +9,7 @@ from functools import lru_cache
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
-from app.actions.act import Act, Invalid
+from app.actions.act import PROGRAM, Act, Invalid, acting
 from app.records import visits
 from app.records.house import House
 from app.records.tables.people import DeviceRow, PersonRow, VisitRow, WrongTryRow
@@ -19,22 +19,30 @@ PASSPHRASE_MOST = 128
 PIN_DIGITS = 6
 # Argon2id with at least 19 MiB and two passes (OWASP password storage guidance, from memory).
 HASHER = PasswordHasher(time_cost=2, memory_cost=19 * 1024, parallelism=1)
-# Passphrases that fill the length and are guessed first.
-COMMON = frozenset(
-    {
-        "passwordpassword",
-        "password12345678",
-        "123456789012345",
-        "1234567890123456",
-        "qwertyuiopasdfgh",
-        "aaaaaaaaaaaaaaa",
-    }
+# Words that fill the length and are guessed first; digits and signs around them add nothing.
+COMMON = (
+    "password", "passphrase", "letmein", "iloveyou", "welcome", "trustno", "football", "baseball", "sunshine",
+    "princess", "monkey", "dragon", "master", "admin", "login", "secret", "changeme",
+    "correcthorsebatterystaple", "thequickbrownfoxjumpsoverthelazydog",
+)  # fmt: skip
+# Rows that fingers walk along.
+WALKS = (
+    "abcdefghijklmnopqrstuvwxyz",
+    "qwertyuiopasdfghjklzxcvbnm",
+    "azertyuiopqsdfghjklmwxcvbn",
+    "01234567890",
 )
+LEAST_LETTERS = 5
+LEAST_REST = 8
 FREE_TRIES = 5
 FIRST_WAIT = timedelta(seconds=30)
 LONGEST_WAIT = timedelta(minutes=15)
 TRIES_WINDOW = timedelta(hours=1)
 DEVICE_TRIES = 20
+ROW_TRIES = 100
+NO_PIN_HERE = (
+    "There were too many wrong tries on this device. It takes no PIN for an hour: type your passphrase."
+)
 WRONG = "The name and the secret do not belong together. Try again."
 
 
@@ -44,6 +52,24 @@ class TooOften(Exception):
     def __init__(self, seconds: int) -> None:
         super().__init__(f"wait {seconds} seconds")
         self.seconds = seconds
+
+
+class WrongSecret(Invalid):
+    """A passphrase asked for again was wrong: counted like a wrong try at sign-in, once nothing is stored."""
+
+    def __init__(self, who: str, place: str) -> None:
+        super().__init__({"confirm": "Type your own passphrase: this change asks for it again."})
+        self.who = who
+        self.place = place
+
+
+class WaitFirst(Invalid):
+    """Too many wrong tries at a passphrase asked for again; what was typed in the form stays."""
+
+    status = 429
+
+    def __init__(self, seconds: int) -> None:
+        super().__init__({"confirm": f"Too many wrong tries. Wait {seconds} seconds, then send this again."})
 
 
 def hash_secret(house: House, secret: str) -> str:
@@ -61,50 +87,82 @@ def matches(house: House, stored: str, secret: str) -> bool:
 
 def judge_passphrase(passphrase: str, shop_name: str) -> str | None:
     """Return a sentence when a passphrase may not be used, None when it may."""
+    passphrase = unicodedata.normalize("NFC", passphrase)
     if not PASSPHRASE_LEAST <= len(passphrase) <= PASSPHRASE_MOST:
         return f"Use {PASSPHRASE_LEAST} to {PASSPHRASE_MOST} characters, for example four or five words."
-    low = passphrase.lower()
-    if (
-        low in COMMON
-        or len(set(low)) < FREE_TRIES
-        or (shop_name and low.replace(shop_name.lower(), "").strip() == "")
-    ):
+    if _guessed_first(passphrase, shop_name):
         return "This passphrase is guessed too easily. Choose other words."
     return None
 
 
-def wait_left(house: House, who: str, device: str, now: datetime) -> int:
+def _guessed_first(passphrase: str, shop_name: str) -> bool:
+    bare = _bare(passphrase)
+    if len(set(bare)) < LEAST_LETTERS or any(bare in walk * 10 or bare[::-1] in walk * 10 for walk in WALKS):
+        return True
+    rest = bare
+    for word in (*COMMON, _bare(shop_name), *(_bare(word) for word in shop_name.split())):
+        if word:
+            rest = rest.replace(word, "")
+    letters = "".join(letter for letter in rest if not letter.isdecimal())
+    return len(letters) < LEAST_REST and rest != bare
+
+
+def _bare(text: str) -> str:
+    return "".join(letter for letter in text.casefold() if letter.isalnum())
+
+
+def place_of(device_id: int | None, address: str = "") -> str:
+    """Return under which name wrong tries are counted: the paired device, else where the network saw it."""
+    return f"device:{device_id}" if device_id is not None else f"unpaired:{address}"
+
+
+def wait_left(house: House, who: str, place: str, now: datetime) -> int:
     """Return how many seconds this person on this device must wait before the next try (0: none)."""
     with house.store.reading() as session:
-        mine = visits.wrong_tries(session, who=who.lower(), device=device, since=now - TRIES_WINDOW)
-        here = visits.wrong_tries(session, device=device, since=now - TRIES_WINDOW)
+        mine = visits.wrong_tries(session, who=who.casefold(), device=place, since=now - TRIES_WINDOW)
     over = len(mine) - FREE_TRIES
-    wait = timedelta()
-    if over >= 0:
-        wait = min(FIRST_WAIT * 2**over, LONGEST_WAIT) - (now - mine[-1])
-    if len(here) >= DEVICE_TRIES:
-        wait = max(wait, here[-DEVICE_TRIES] + TRIES_WINDOW - now)
+    if over < 0:
+        return 0
+    wait = min(FIRST_WAIT * 2 ** min(over, FREE_TRIES), LONGEST_WAIT) - (now - mine[-1])
     return max(0, int(wait.total_seconds() + 0.999))
 
 
+def count_wrong(house: House, who: str, place: str, now: datetime) -> None:
+    """Count a wrong try; a person's PIN ends with the hundredth in a row, wherever they were made."""
+    with house.store.writing() as session:
+        session.add(WrongTryRow(who=who.casefold(), device=place, at=now))
+    with house.store.reading() as session:
+        person = visits.person_named(session, who)
+        if person is None or not person.pin_hash:
+            return
+        since = visits.last_sign_in(session, person.id or 0)
+        tries = len(visits.wrong_tries(session, who=who.casefold(), since=since))
+    if tries >= ROW_TRIES:
+        with acting(house, PROGRAM, "end_pin") as act:
+            act.reason = f"{ROW_TRIES} wrong tries in a row"
+            act.edit(act.get(PersonRow, person.id), None, {"pin_hash": ""}, {})
+
+
 def check(
-    house: House, name: str, secret: str, device: DeviceRow | None, now: datetime
+    house: House, name: str, secret: str, device: DeviceRow | None, now: datetime, address: str = ""
 ) -> tuple[PersonRow, str]:
     """Return the person and the kind of proof ("pin" or "passphrase"); raises TooOften or Invalid.
 
     A PIN counts only on a paired device. Unknown names and wrong secrets answer alike.
     """
-    here = f"device:{device.id}" if device else "unpaired"
-    if wait := wait_left(house, name, here, now):
+    place = place_of(device.id if device else None, address)
+    if wait := wait_left(house, name, place, now):
         raise TooOften(wait)
+    by_pin = device is not None and len(secret) == PIN_DIGITS and secret.isdecimal()
     with house.store.reading() as session:
         person = visits.person_named(session, name)
-    by_pin = device is not None and len(secret) == PIN_DIGITS and secret.isdigit()
+        tries = len(visits.wrong_tries(session, device=place, since=now - TRIES_WINDOW)) if by_pin else 0
+    if tries >= DEVICE_TRIES:
+        raise Invalid({"secret": NO_PIN_HERE})
     stored = "" if person is None else (person.pin_hash if by_pin else person.passphrase_hash)
     if matches(house, stored, secret) and person is not None:
         return person, "pin" if by_pin else "passphrase"
-    with house.store.writing() as session:
-        session.add(WrongTryRow(who=name.lower(), device=here, at=now))
+    count_wrong(house, name, place, now)
     raise Invalid({"secret": WRONG})
 
 

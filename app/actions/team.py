@@ -4,9 +4,18 @@ import secrets
 from datetime import date, datetime, timedelta
 
 from app.actions.act import Act, Invalid, Refused
-from app.actions.sign_in import deal_pin, hash_secret, judge_passphrase, matches
+from app.actions.sign_in import (
+    WaitFirst,
+    WrongSecret,
+    deal_pin,
+    hash_secret,
+    judge_passphrase,
+    matches,
+    place_of,
+    wait_left,
+)
 from app.records import shop, visits
-from app.records.tables.people import DeviceRow, PersonRow
+from app.records.tables.people import DeviceRow, PersonRow, VisitRow
 from app.rules.decision import Reason, refuse
 
 # How long a typed passphrase stands for acts that need it anew.
@@ -30,13 +39,22 @@ def freshly_confirmed(confirmed_at: datetime | None, now: datetime) -> bool:
     return confirmed_at is not None and now - confirmed_at <= CONFIRMED_FOR
 
 
-def confirm(act: Act, confirmed_at: datetime | None, passphrase: str) -> None:
-    """Ask for the actor's passphrase again unless it was typed a moment ago; raises Invalid."""
+def confirm(act: Act, visit_id: int | None, confirmed_at: datetime | None, passphrase: str) -> None:
+    """Ask for the actor's passphrase again unless it was typed a moment ago.
+
+    Raises WrongSecret, which counts as a wrong try, or WaitFirst after too many.
+    """
     if freshly_confirmed(confirmed_at, act.now):
         return
+    place = place_of(act.actor.device_id)
+    if wait := wait_left(act.house, act.actor.name, place, act.now):
+        raise WaitFirst(wait)
     person = act.get(PersonRow, act.actor.person_id)
     if not matches(act.house, person.passphrase_hash, passphrase):
-        raise Invalid({"confirm": "Type your own passphrase: this change asks for it again."})
+        raise WrongSecret(act.actor.name, place)
+    visit = act.get(VisitRow, visit_id)
+    visit.confirmed_at = act.now
+    act.session.add(visit)
 
 
 def add_person(act: Act, name: str, roles: list[str], passphrase: str) -> PersonRow:

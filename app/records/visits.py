@@ -73,9 +73,16 @@ def devices(session: Session) -> list[DeviceRow]:
 
 
 def person_named(session: Session, name: str) -> PersonRow | None:
-    """Return an active person by exact name, upper and lower case alike."""
-    found = select(PersonRow).where(func.lower(PersonRow.name) == name.lower(), col(PersonRow.active))
-    return session.exec(found).first()
+    """Return an active person by exact name, upper and lower case alike in every script."""
+    # The store's own lower() knows only the letters of English.
+    return next((one for one in team(session) if one.name.casefold() == name.casefold()), None)
+
+
+def last_sign_in(session: Session, person_id: int) -> datetime | None:
+    """Return when a person last signed in; None for never."""
+    found = select(func.max(VisitRow.started_at)).where(VisitRow.person_id == person_id)
+    newest: datetime | None = session.exec(found).one()
+    return newest
 
 
 def has_manager(session: Session) -> bool:
@@ -84,10 +91,12 @@ def has_manager(session: Session) -> bool:
 
 
 def wrong_tries(
-    session: Session, *, who: str | None = None, device: str | None = None, since: datetime
+    session: Session, *, who: str | None = None, device: str | None = None, since: datetime | None
 ) -> list[datetime]:
-    """Return when wrong tries were made by a name, on a device, or both, oldest first."""
-    found = select(WrongTryRow.at).where(col(WrongTryRow.at) >= since)
+    """Return when wrong tries were made by a name, on a device, or both, oldest first (since None: ever)."""
+    found = select(WrongTryRow.at)
+    if since is not None:
+        found = found.where(col(WrongTryRow.at) >= since)
     if who is not None:
         found = found.where(WrongTryRow.who == who)
     if device is not None:

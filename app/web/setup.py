@@ -118,7 +118,7 @@ def confirm(front: Front, act: Act, fields: Fields) -> None:
     """Ask for the passphrase again when it was not typed in the last ten minutes."""
     typed = fields.values.get("confirm", "")
     fields.text("confirm", "your passphrase", most=128, needed=False)
-    team.confirm(act, front.visitor.confirmed_at, typed)
+    team.confirm(act, front.visitor.visit_id, front.visitor.confirmed_at, typed)
 
 
 def asks_again(front: Front) -> bool:

@@ -48,7 +48,8 @@ def sign_in_post(front: Desk, posted: PostedForm) -> Response:
     device = visits.device_of(front.session, front.request.cookies.get(front.device_cookie, ""))
     try:
         fields.done()
-        person, proof = sign_in.check(front.house, name, secret, device, front.now)
+        address = front.request.client.host if front.request.client else ""
+        person, proof = sign_in.check(front.house, name, secret, device, front.now, address)
     except Problem as problem:
         kept = {"name": posted.values.get("name", "")}
         return _sign_in_page(front, ProblemView.of(problem, "sign_in", kept, front.shop.zone))

@@ -163,7 +163,9 @@ def end_device(front: Desk, posted: PostedForm, device_id: int) -> Response:
     """End a device in one act."""
 
     def end(act: Act) -> None:
-        posted.fields().done()
+        fields = posted.fields()
+        confirm(front, act, fields)
+        fields.done()
         team.end_device(act, device_id)
 
     return front.do(
