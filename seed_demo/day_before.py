@@ -25,6 +25,7 @@ def tell(story: Teller) -> None:
     second = habits.group(
         story, (-1, "10:00"), "B", "Sula Fennimore", ["Anselm Dray", "Britta Dray"], WATCH, 7, 15
     )
+    habits.fit(story, ["Pella Windrow", "Corin Windrow", "Anselm Dray", "Britta Dray"])
     habits.give_cylinders(story, "Odile Marsh", first, ["S01", "S02", "S03"])
     habits.give_cylinders(story, "Odile Marsh", second, ["S04", "S05", "S06"])
     story.at(day, "09:40")
@@ -39,8 +40,9 @@ def tell(story: Teller) -> None:
     habits.come_back(story, "Bram Keelan", WATCH, first)
     habits.come_back(story, "Sula Fennimore", WATCH, second)
     story.at(day, "10:50")
-    habits.wrap_up(story, "Bram Keelan", first, [150, 112, 98], 7.8)
-    habits.wrap_up(story, "Sula Fennimore", second, [148, 120, 105], 6.9)
+    habits.wrap_up(story, "Bram Keelan", first, [158, 136, 129], 7.8)
+    habits.wrap_up(story, "Sula Fennimore", second, [160, 141, 133], 6.9)
+    habits.hang_up(story, ["Pella Windrow", "Corin Windrow", "Anselm Dray", "Britta Dray"])
     _afternoon(story)
 
 
@@ -54,6 +56,7 @@ def _afternoon(story: Teller) -> None:
         story, (-1, "14:00"), "C", "Bram Keelan", ["Ilse Varnholt", "Jonte Varnholt"], WATCH, 8, 15
     )
     fourth = habits.group(story, (-1, "14:00"), "D", "Jory Penhale", ["Sorrel Haddow"], WATCH, 8, 12)
+    habits.fit(story, ["Ilse Varnholt", "Jonte Varnholt", "Sorrel Haddow"])
     habits.give_cylinders(story, "Odile Marsh", third, ["S07", "S08", "S09"])
     habits.give_cylinders(story, "Odile Marsh", fourth, ["S10", "A01"])
     story.at(day, "13:45")
@@ -66,18 +69,20 @@ def _afternoon(story: Teller) -> None:
     habits.go_in(story, "Jory Penhale", fourth)
     story.at(day, "14:30")
     habits.come_back(story, "Bram Keelan", WATCH, third)
+    story.at(day, "14:36")
     habits.come_back(story, "Jory Penhale", WATCH, fourth)
     story.at(day, "14:50")
-    habits.wrap_up(story, "Bram Keelan", third, [150, 118, 101], 7.6)
+    habits.wrap_up(story, "Bram Keelan", third, [156, 138, 124], 7.6)
     # Sorrel breathed hard at the end: the program writes the near miss by itself.
     habits.wrap_up(
         story,
         "Jory Penhale",
         fourth,
-        [140, 45],
+        [138, 55],
         7.9,
         "Sorrel grew anxious at the turn. We came up together, slowly.",
     )
+    habits.hang_up(story, ["Ilse Varnholt", "Jonte Varnholt", "Sorrel Haddow"])
     story.at(day, "17:00")
     with story.act("Jory Penhale", "write_incident") as act:
         incidents.write_incident(
@@ -93,8 +98,8 @@ def _evening(story: Teller) -> None:
     day = story.today - timedelta(days=1)
     story.at(day, "17:30")
     used = {
-        "S01": 150, "S02": 112, "S03": 98, "S04": 148, "S05": 120, "S06": 105, "S07": 150, "S08": 118, "S09": 101,
-        "S10": 140,
+        "S01": 158, "S02": 136, "S03": 129, "S04": 160, "S05": 141, "S06": 133, "S07": 156, "S08": 138, "S09": 124,
+        "S10": 138,
     }  # fmt: skip
     habits.fill(story, "Tove Ashdown", {number: (float(bar), 214.0) for number, bar in used.items()}, 29)
     with story.act("Tove Ashdown", "read_compressor") as act:

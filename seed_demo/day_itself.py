@@ -25,6 +25,7 @@ def tell(story: Teller) -> None:
     second = habits.group(
         story, (0, "09:00"), "B", "Jory Penhale", ["Gwenna Tor", "Perran Tor"], WATCH, 7, 15
     )
+    habits.fit(story, ["Lio Castellane", "Fiora Castellane", "Gwenna Tor", "Perran Tor"])
     habits.give_cylinders(story, "Odile Marsh", first, ["S01", "S02", "S03"])
     habits.give_cylinders(story, "Odile Marsh", second, ["S04", "S05", "S06"])
     story.at(day, "08:40")
@@ -39,8 +40,9 @@ def tell(story: Teller) -> None:
     habits.come_back(story, "Marta Quillfeather", WATCH, first)
     habits.come_back(story, "Jory Penhale", WATCH, second)
     story.at(day, "09:45")
-    habits.wrap_up(story, "Marta Quillfeather", first, [152, 115, 124], 7.7)
-    habits.wrap_up(story, "Jory Penhale", second, [146, 121, 99], 6.8)
+    habits.wrap_up(story, "Marta Quillfeather", first, [158, 132, 147], 7.7)
+    habits.wrap_up(story, "Jory Penhale", second, [157, 141, 134], 6.8)
+    habits.hang_up(story, ["Lio Castellane", "Fiora Castellane", "Gwenna Tor", "Perran Tor"])
     _late_morning(story)
 
 
@@ -52,6 +54,7 @@ def _late_morning(story: Teller) -> None:
     )
     fourth = habits.group(story, (0, "10:30"), "D", "Sula Fennimore", ["Tilly Pike"], "Tove Ashdown", 5, 15)
     fifth = habits.group(story, (0, "10:30"), "E", "Jory Penhale", ["Rosanna Pike"], "Tove Ashdown", 8, 12)
+    habits.fit(story, ["Henrike Sollund", "Malte Sollund", "Tilly Pike", "Rosanna Pike"])
     habits.give_cylinders(story, "Odile Marsh", third, ["S07", "S08", "S09"])
     habits.give_cylinders(story, "Odile Marsh", fourth, ["S10", "T01"])
     habits.give_cylinders(story, "Odile Marsh", fifth, ["A02", "A03"])

@@ -10,12 +10,16 @@ from app.actions import (
     going_in,
     groups,
     plans,
+    pressures,
 )
+from app.actions import kit as kit_actions
 from app.actions.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.guest_form import GuardianWords
+from app.records import bookings, kit
 from app.records.entry import entry
 from app.records.groups import group_view
 from app.records.plans import draft_plan
+from app.records.shop import limits_now
 from app.rules import briefing
 from app.rules.emergency_kit import KEYS
 from app.rules.sign_off import SKILLS, Mark
@@ -76,6 +80,27 @@ def group(
         return groups.make_group(act, story.slots[slot], form, [story.guests[one] for one in guests]).id or 0
 
 
+def fit(story: Teller, names: list[str]) -> None:
+    """Give guests the kit that the rail suggests for their sizes, and the lead that it suggests."""
+    with story.house.store.reading() as session:
+        guests = [bookings.guest(session, story.guests[name]) for name in names]
+        day = bookings.party_view(session, guests[0].party_id).slot.slot.day
+        loans = kit.loans_of(session, [guest.id for guest in guests])
+        offers = kit.suggested(guests, loans, kit.items(session), day, limits_now(session))
+    for guest in guests:
+        with story.act("Odile Marsh", "give_kit") as act:
+            kit_actions.give_kit(act, guest.id or 0, [one.row.id or 0 for one in offers[guest.id or 0]])
+        with story.act("Odile Marsh", "give_weights") as act:
+            kit_actions.give_weights(act, guest.id or 0, 10.0 if guest.mass_kg > 60 else 8.0)
+
+
+def hang_up(story: Teller, names: list[str]) -> None:
+    """Take the kit of guests back onto the rail."""
+    for name in names:
+        with story.act("Odile Marsh", "take_back_all_kit") as act:
+            kit_actions.take_back_all_kit(act, story.guests[name])
+
+
 def give_cylinders(story: Teller, who: str, group_id: int, numbers: list[str]) -> None:
     """Give cylinders to the members of a group, the guide first."""
     with story.house.store.reading() as session:
@@ -120,7 +145,7 @@ def prepare(story: Teller, who: str, group_id: int, bars: list[float]) -> None:
         getting_ready.sign_skills(act, group_id, seen)
     with story.act(who, "read_pressures") as act:
         read = {one.member.id or 0: bar for one, bar in zip(found.divers, bars, strict=True)}
-        getting_ready.read_pressures(act, group_id, "start", read)
+        pressures.read_pressures(act, group_id, "start", read)
 
 
 def go_in(story: Teller, who: str, group_id: int) -> None:
@@ -137,7 +162,7 @@ def come_back(story: Teller, who: str, counter: str, group_id: int) -> None:
         members = [one.row.id or 0 for one in group_view(session, group_id).members]
     for member in members:
         with story.act(who, "mark_back") as act:
-            coming_out.mark_back(act, member, act.now, None)
+            coming_out.mark_back(act, member, None)
     with story.act(counter, "count_heads") as act:
         coming_out.count_heads(act, group_id, len(members))
 
@@ -151,7 +176,7 @@ def wrap_up(
         version = group_view(session, group_id).group.version
     with story.act(who, "read_pressures") as act:
         read = {one.member.id or 0: bar for one, bar in zip(divers, bars, strict=True)}
-        getting_ready.read_pressures(act, group_id, "end", read)
+        pressures.read_pressures(act, group_id, "end", read)
     with story.act(who, "write_dive") as act:
         dive_end.write_dive(act, group_id, version, depth_m, "slower", True, happened)
     with story.act(who, "close_dive") as act:
