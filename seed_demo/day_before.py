@@ -98,8 +98,8 @@ def _evening(story: Teller) -> None:
     day = story.today - timedelta(days=1)
     story.at(day, "17:30")
     used = {
-        "S01": 158, "S02": 136, "S03": 129, "S04": 160, "S05": 141, "S06": 133, "S07": 156, "S08": 138, "S09": 124,
-        "S10": 138,
+        "S01": 158, "S02": 136, "S03": 129, "S04": 160, "S05": 141, "S06": 133, "S07": 156, "S08": 138,
+        "S09": 124, "S10": 138,
     }  # fmt: skip
     habits.fill(story, "Tove Ashdown", {number: (float(bar), 214.0) for number, bar in used.items()}, 29)
     with story.act("Tove Ashdown", "read_compressor") as act:
