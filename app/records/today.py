@@ -10,7 +10,7 @@ from app.records.bookings import SlotView, slots_of
 from app.records.groups import GroupView, booked_guests, groups_of, newest_conditions
 from app.records.health import HealthStanding, standing
 from app.records.house import House
-from app.records.issued import newest_plans
+from app.records.plans import newest_plans
 from app.records.tables.groups import CylinderOutRow, MemberRow, PlanRow
 from app.records.tables.parties import GuestRow
 from app.records.tables.water import BriefingRow, PressureRow, SkillRow
@@ -18,7 +18,7 @@ from app.records.tables.water import BriefingRow, PressureRow, SkillRow
 
 @dataclass(frozen=True)
 class Next:
-    """The next thing: in words, who does it, where, and whether a person is needed now."""
+    """The next thing: in words, who does it, where, and whether somebody is overdue."""
 
     what: str
     who: str
@@ -97,20 +97,20 @@ def today(session: Session, house: House, day: date, now: datetime) -> Today:
 
 def next_thing(view: GroupView, known: _Known) -> Next:
     """Return what this group needs next: the first open step in the order of the day."""
-    water, groups = f"/water/{view.id}", f"/groups?day={view.slot.day}"
+    water, groups = f"/water/{view.id}", f"/groups?day={view.slot.day}#group-{view.id}"
     guide = view.guide.name if view.guide is not None else "the desk"
     if view.anybody_in:
         late = view.group.due_at is not None and known.now > view.group.due_at
-        return Next("Overdue: roll call in" if late else "In the water", guide, f"{water}/back", late)
+        return Next("Overdue: roll call in" if late else "Roll call in", guide, f"{water}/back", late)
     if view.group.closed_at is not None:
         out = any((one.row.id or 0) in known.cylinders_out for one in view.members)
         return Next("Cylinders back", guide, f"{water}/wrap") if out else Next("Done", "", f"{water}/wrap")
     if view.group.entered_at is not None:
-        return Next("Count heads, end pressures, wrap up", guide, f"{water}/wrap", True)
+        return Next("Count heads and wrap up", guide, f"{water}/wrap")
     if view.group.aborted_at is not None:
         return Next("Called off", "", water)
     if view.guide is None:
-        return Next("Choose a guide", "the desk", groups, True)
+        return Next("Choose a guide", "the desk", groups)
     held = _held(view, known, guide)
     if held is not None:
         return held
@@ -123,10 +123,10 @@ def _held(view: GroupView, known: _Known, guide: str) -> Next | None:
         if one.guest is None or stands is None or stands.settled:
             continue
         if stands.outcome == "TALK":
-            return Next(f"Talk with {one.name}", guide, f"/guests/{one.guest.id}/health", True)
+            return Next(f"Talk with {one.name}", guide, f"/guests/{one.guest.id}/health")
         if stands.outcome in (None, "INCOMPLETE"):
-            return Next(f"{one.name}'s form is not finished", "the desk", f"/parties/{one.guest.party_id}")
-        return Next(f"{one.name}: {stands.word.lower()}", "the desk", f"/parties/{one.guest.party_id}", True)
+            return Next(f"Health form of {one.name}", "the desk", f"/guests/{one.guest.id}/health")
+        return Next(f"{one.name}: {stands.word.lower()}", "the desk", f"/guests/{one.guest.id}/health")
     return None
 
 
@@ -136,9 +136,9 @@ def _preparing(view: GroupView, known: _Known, guide: str, water: str) -> Next:
     no_cylinder = any(member not in known.with_cylinder for member in members)
     no_skills = any(one.guest is not None and one.guest.id not in known.skilled for one in view.guests)
     not_read = any((member, "start") not in known.pressures for member in members)
-    day, slot = view.slot.day, view.slot.id or 0
+    slot = view.slot.id or 0
     steps = (
-        (open_water and slot not in known.looked_at, "Look at the water", guide, f"/groups?day={day}"),
+        (open_water and slot not in known.looked_at, "Look at the water", guide, f"/groups/slots/{slot}"),
         (no_cylinder, "Give cylinders out", "the desk", f"/gas/give?slot={slot}"),
         (open_water and view.id not in known.plans, "Plan the dive", guide, f"/groups/{view.id}/plan"),
         (view.id not in known.briefed, "Briefing", guide, water),

@@ -1,6 +1,6 @@
 """Today: one row per group and slot, what is needed next and by whom; who is in the water."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -9,9 +9,21 @@ from app.records.shop import closed_day, limits_now
 from app.records.today import today as today_records
 from app.records.water import in_the_water
 from app.rules.roll_call import lateness
-from app.web.front import Desk
+from app.web.access import TABLE
+from app.web.front import Desk, Front
 
 router = APIRouter()
+# What the day needs and the menu of some roles has no room for: label, address, route it opens.
+ELSEWHERE = (
+    ("Welcome", "/welcome?day={day}", "welcome"),
+    ("Who goes with whom", "/groups?day={day}", "groups"),
+    ("Gas room", "/gas", "gas_room"),
+    ("Kit rail", "/kit", "kit"),
+    ("Emergency kit", "/emergency-kit", "emergency_kit"),
+    ("Day sheet", "/days/{day}/sheet", "day_sheet"),
+    ("Looks at health records", "/health/looks", "health_looks"),
+    ("Write down what happened", "/incidents/new", "incident_page"),
+)
 
 
 @router.get("/today", name="today")
@@ -26,7 +38,7 @@ def today(front: Desk) -> Response:
         after=day + timedelta(days=1),
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
-        people=in_the_water(front.session),
+        elsewhere=_elsewhere(front, day),
     )
 
 
@@ -36,3 +48,8 @@ def water_board(front: Desk) -> Response:
     limits = limits_now(front.session)
     people = [(one, lateness(one.due_at, front.now, limits)) for one in in_the_water(front.session)]
     return front.page("today/water.html", "In the water", people=people)
+
+
+def _elsewhere(front: Front, day: date) -> list[tuple[str, str]]:
+    mine = front.visitor.roles
+    return [(label, href.format(day=day)) for label, href, route in ELSEWHERE if TABLE[route].roles & mine]
