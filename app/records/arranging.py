@@ -18,6 +18,7 @@ from app.rules.ages import age_on
 from app.rules.conditions import Grade, grade_of
 from app.rules.decision import Decision
 from app.rules.group_change import may_plan, planned_dive_fits, planned_limits, planned_ratio
+from app.rules.languages import say_languages
 from app.rules.plan_check import depth_in_force
 from app.rules.resolve import InForce, Limits, show
 
@@ -36,7 +37,7 @@ class GuestLine:
         """Age, languages and swimming in one line."""
         swims = {"strong": "swims well", "some": "swims some", "none": "does not swim"}
         said = swims.get(self.guest.swimming, "swimming not known")
-        return f"{self.age} years · {self.guest.languages.replace(',', ' ')} · {said}"
+        return f"{self.age} years · {say_languages(self.guest.languages)} · {said}"
 
 
 @dataclass(frozen=True)
