@@ -1,10 +1,11 @@
 """Checking a data folder from outside: the store's own integrity and the chain of the trail. Reads only."""
 
-from sqlalchemy import create_engine, event, text
+from sqlalchemy import create_engine, text
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session, col, select
 
 from app.records import trail
+from app.records.db import look_only
 from app.records.folder import DATABASE, SECRET
 from app.records.head import Head
 from app.records.sealing import MasterKey
@@ -27,14 +28,10 @@ def check_folder(settings: Settings, head: str | None = None) -> tuple[str | Non
         return f"{secret} is missing: the trail cannot be checked without it.", ""
     if settings.database_url is None and not database.exists():
         return f"{database} is missing.", ""
-    url = settings.database_url or f"sqlite:///file:{database}?mode=ro&uri=true"
-    engine = create_engine(url, hide_parameters=True)
-    if settings.database_url is None:
-
-        @event.listens_for(engine, "connect")
-        def _ready(connection: object, _record: object) -> None:
-            connection.execute("PRAGMA query_only=ON")  # type: ignore[attr-defined]
-
+    if settings.database_url:
+        engine = create_engine(settings.database_url, hide_parameters=True)
+    else:
+        engine = create_engine("sqlite://", creator=lambda: look_only(database), hide_parameters=True)
     try:
         with Session(engine) as session:
             if settings.database_url is None:

@@ -1,12 +1,13 @@
 """The store: reads see one snapshot, writes queue behind one lock, an answer leaves only after COMMIT."""
 
 import contextlib
+import sqlite3
 import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, event
+from sqlalchemy import URL, Engine, event, make_url
 from sqlalchemy.exc import DatabaseError as StoreTrouble
 from sqlalchemy.exc import OperationalError
 from sqlmodel import Session, create_engine
@@ -33,9 +34,9 @@ POOL_SERVER = {"pool_size": 10, "max_overflow": 60}
 WRITER_LOCK = 0x0DA7B007
 
 
-def make_engine(url: str) -> Engine:
+def make_engine(url: str | URL) -> Engine:
     """Return an engine whose transactions say BEGIN themselves: the hidden ones sell a place twice."""
-    if not url.startswith("sqlite"):
+    if make_url(url).get_backend_name() != "sqlite":
         return _postgresql(url)
     engine = create_engine(
         url, connect_args={"check_same_thread": False, "timeout": 5}, hide_parameters=True, **POOL
@@ -55,7 +56,7 @@ def make_engine(url: str) -> Engine:
     return engine
 
 
-def _postgresql(url: str) -> Engine:
+def _postgresql(url: str | URL) -> Engine:
     engine = create_engine(url, hide_parameters=True, pool_pre_ping=True, **POOL_SERVER)
 
     @event.listens_for(engine, "begin")
@@ -66,9 +67,16 @@ def _postgresql(url: str) -> Engine:
     return engine
 
 
-def sqlite_url(path: Path) -> str:
-    """Return the address of a SQLite file."""
-    return f"sqlite:///{path}"
+def sqlite_url(path: Path) -> URL:
+    """Return the address of a SQLite file, whatever signs its name holds."""
+    return URL.create("sqlite", database=str(path))
+
+
+def look_only(path: Path) -> sqlite3.Connection:
+    """Return a connection to a SQLite file that cannot change it; raises sqlite3.Error."""
+    connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+    connection.execute("PRAGMA query_only=ON")
+    return connection
 
 
 def is_full(trouble: StoreTrouble) -> bool:
@@ -85,7 +93,7 @@ def is_ours(trouble: StoreTrouble) -> bool:
 class Store:
     """Hands out reading sessions freely and one writing session at a time."""
 
-    def __init__(self, url: str) -> None:
+    def __init__(self, url: str | URL) -> None:
         self.engine = make_engine(url)
         self._writer = self.engine.execution_options(write=True)
         self._reader = self.engine

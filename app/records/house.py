@@ -1,6 +1,7 @@
 """One open data folder: the store, the keys, the clock. Opening it refuses anything doubtful."""
 
 import sqlite3
+from contextlib import closing
 from dataclasses import dataclass, field
 from typing import IO
 
@@ -9,7 +10,7 @@ from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session
 
 from app.records import folder, migrate, trail
-from app.records.db import Store, sqlite_url
+from app.records.db import Store, look_only, sqlite_url
 from app.records.folder import DATABASE, KEYS, MARK, SECRET
 from app.records.head import Head
 from app.records.problems import StoreProblem
@@ -95,18 +96,19 @@ def _open_store(settings: Settings, master: MasterKey, *, new: bool) -> Store:
     store = Store(settings.database_url or sqlite_url(database))
     try:
         if not new:
-            _check_in_use(store, settings)
+            _check_in_use(settings)
         migrate.to_newest(store.engine)
         if settings.database_url:
             _check_owner(store, master)
-        with store.writing():
-            pass
+        with store.writing() as session:
+            # A read-only file says so only when it is really written to.
+            session.execute(text("UPDATE alembic_version SET version_num = version_num"))
     except StoreProblem:
         store.close()
         raise
-    except DatabaseError as error:
+    except (DatabaseError, sqlite3.DatabaseError) as error:
         store.close()
-        kind = type(error.orig).__name__ if error.orig else type(error).__name__
+        kind = type(getattr(error, "orig", None) or error).__name__
         raise StoreProblem(
             f"{_called(settings)} cannot be used ({kind}). "
             "If the file is damaged or read-only, put the newest backup back."
@@ -114,18 +116,26 @@ def _open_store(settings: Settings, master: MasterKey, *, new: bool) -> Store:
     return store
 
 
-def _check_in_use(store: Store, settings: Settings) -> None:
-    """Refuse a store that was in use and now is empty, cut or another program's."""
-    with store.engine.connect() as connection:
-        if not inspect(connection).has_table("alembic_version"):
-            raise StoreProblem(
-                f"{_called(settings)} does not hold this shop's records, but this folder was in use. "
-                "Put the newest backup back; no empty shop was made."
-            )
-        if not settings.database_url:
-            found = connection.execute(text("PRAGMA quick_check(1)")).scalar_one()
-            if found != "ok":
-                raise StoreProblem(f"{_called(settings)} is damaged. Put the newest backup back.")
+def _check_in_use(settings: Settings) -> None:
+    """Refuse a store that was in use and now is empty, cut or another program's, without touching it."""
+    if settings.database_url:
+        store = Store(settings.database_url)
+        with store.engine.connect() as connection:
+            holds = inspect(connection).has_table("alembic_version")
+        store.close()
+        damaged = False
+    else:
+        with closing(look_only(settings.data / DATABASE)) as file:
+            asked = "SELECT count(*) FROM sqlite_master WHERE name = 'alembic_version'"
+            holds = bool(file.execute(asked).fetchone()[0])
+            damaged = file.execute("PRAGMA quick_check(1)").fetchone()[0] != "ok"
+    if damaged:
+        raise StoreProblem(f"{_called(settings)} is damaged. Put the newest backup back.")
+    if not holds:
+        raise StoreProblem(
+            f"{_called(settings)} does not hold this shop's records, but this folder was in use. "
+            "Put the newest backup back; no empty shop was made."
+        )
 
 
 def _check_owner(store: Store, master: MasterKey) -> None:
