@@ -18,10 +18,14 @@ END_BAR = 50.0
 
 @dataclass(frozen=True)
 class LeadSuggestion:
-    """A suggestion in whole kg and how it came about, in words. A suggestion is not an answer."""
+    """A suggestion in whole kg and how it came about, in words. A suggestion is not an answer.
+
+    assumed: what was taken for granted because nothing is given out yet; empty when nothing was.
+    """
 
     kg: int
     method: str
+    assumed: str = ""
 
 
 def suggest_lead(session: Session, guest: GuestRow, slot: SlotView, kit: list[Loan]) -> LeadSuggestion:
@@ -45,12 +49,13 @@ def suggest_lead(session: Session, guest: GuestRow, slot: SlotView, kit: list[Lo
     steps = "; ".join(f"{what} {kg:+.1f} kg" for what, kg in lead.steps)
     taken = []
     if suit is None:
-        taken.append("no suit given out yet: reckoned without one")
+        taken.append("No suit is given out yet: this is without one.")
     elif suit.thickness_mm is None:
-        taken.append(f"thickness of suit {suit.number} not known: reckoned without it")
+        taken.append(f"How thick suit {suit.number} is, nobody wrote down: this is without a suit.")
     if cylinder is None:
-        taken.append(f"no cylinder given out yet: reckoned with {litres:g} L {material}")
-    return LeadSuggestion(lead.kg, "Lift in the water: " + "; ".join([steps, *taken]) + ".")
+        taken.append(f"No cylinder is given out yet: this is with {litres:g} L {material}.")
+    assumed = " ".join(taken)
+    return LeadSuggestion(lead.kg, f"Lift in the water: {steps}. {assumed}".strip(), assumed)
 
 
 def _cylinder(session: Session, guest: GuestRow) -> CylinderRow | None:

@@ -94,6 +94,9 @@ class Found:
 
 def fold(text: str) -> str:
     """Return a text without accents and case, spaces folded, for comparing."""
+    if text.isascii():
+        # Nothing to take off: most names, and a search reads every name of the shop.
+        return " ".join(text.lower().split())
     bare = unicodedata.normalize("NFKD", text.casefold()).translate(_LETTERS)
     return " ".join("".join(one for one in bare if not unicodedata.combining(one)).split())
 

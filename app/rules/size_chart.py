@@ -47,12 +47,12 @@ def first_sizes(height_cm: float, mass_kg: float, shoe_size: float) -> Mapping[s
 
 
 def sizes_to_try(kind: str, first: str) -> tuple[str, ...]:
-    """Return the sizes worth trying in order: the first one, then one larger, then one smaller."""
+    """Return the sizes worth trying in order: the first one, then one larger. Too small never fits."""
     known = SIZES.get(kind, ())
     if first not in known:
         return (first,)
     at = known.index(first)
-    return tuple(known[near] for near in (at, at + 1, at - 1) if 0 <= near < len(known))
+    return known[at : at + 2]
 
 
 def _body(height_cm: float, mass_kg: float) -> str:

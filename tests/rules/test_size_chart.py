@@ -40,7 +40,8 @@ def test_who_is_taller_and_heavier_never_gets_a_smaller_suit(
     assert order.index(small["suit"]) <= order.index(large["suit"])
 
 
-def test_the_next_size_up_is_tried_before_the_next_one_down() -> None:
-    assert sizes_to_try("suit", "M") == ("M", "L", "S")
+def test_the_next_size_up_is_tried_and_never_one_too_small() -> None:
+    assert sizes_to_try("suit", "M") == ("M", "L")
+    assert sizes_to_try("suit", "3XL") == ("3XL",)
     assert sizes_to_try("boots", "28") == ("28", "29")
     assert sizes_to_try("regulator", "") == ("",)

@@ -99,10 +99,10 @@ def test_item_by_item_out_and_back_and_undone(rail: World) -> None:
 def test_lead_is_suggested_with_its_method_and_given_as_typed(rail: World) -> None:
     desk = rail.browser("Dora Desk")
     bare = desk.open("/kit/guests/1")
-    assert "no suit given out yet: reckoned without one" in bare.words()
+    assert "No suit is given out yet: this is without one." in bare.words()
     desk.open("/kit").send("give_kit", at="/kit/guests/1/give?rail")
     page = desk.open("/kit/guests/1")
-    assert "suit, 7 mm" in page.words() and "reckoned with 12 L steel" in page.words()
+    assert "suit, 7 mm" in page.words() and "this is with 12 L steel" in page.words()
     give_cylinders(rail, group_of(rail, [1]), litres=10)
     page = desk.open("/kit/guests/1")
     assert "cylinder, 10 L steel at 50 bar" in page.words()
