@@ -6,6 +6,14 @@ from app.rules.screening import Outcome
 EMERGENCY_DAYS = 1
 
 
+def may_see_outcome(roles: frozenset[str], *, is_today: bool) -> bool:
+    """Whether somebody may open a guest's health page, where the outcome word stands.
+
+    Those who only lead groups may on the guest's day; desk, keeper and manager on any.
+    """
+    return is_today or not roles <= {"instructor", "lead"}
+
+
 def may_see_reasons(roles: frozenset[str], *, own_group: bool, is_today: bool) -> bool:
     """Whether somebody may see reason codes: the keeper all, the lead today's, a guide today's own group."""
     return "keeper" in roles or may_talk(roles, own_group=own_group, is_today=is_today)

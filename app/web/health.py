@@ -13,7 +13,13 @@ from app.records.health import HealthStanding, standing_of
 from app.records.problems import NotHere
 from app.records.tables.parties import GuestRow
 from app.rules.doctors_letter import Verdict
-from app.rules.health_access import can_be_talked, may_look_in_emergency, may_see_reasons, may_talk
+from app.rules.health_access import (
+    can_be_talked,
+    may_look_in_emergency,
+    may_see_outcome,
+    may_see_reasons,
+    may_talk,
+)
 from app.rules.people import GuardianPlace
 from app.rules.reason_words import reason_lines
 from app.rules.screening import Outcome, age_on
@@ -215,7 +221,7 @@ def _case(front: Front, guest_id: int) -> _Case:
     guest, day = health_reads.guest_on(front.session, guest_id)
     roles = front.visitor.roles
     is_today = day == front.today
-    if not is_today and roles <= {INSTRUCTOR, LEAD}:
+    if not may_see_outcome(roles, is_today=is_today):
         raise NotHere("not a guest of today")
     own = health_reads.guided_by(front.session, front.visitor.person_id, guest_id, day)
     return _Case(

@@ -17,6 +17,7 @@ from app.records.kit import Loan, loans_of
 from app.records.placements import Place, own_guests, places_of
 from app.records.tables.parties import GuestRow
 from app.rules.ages import age_on
+from app.rules.health_access import may_see_outcome
 from app.rules.languages import say_languages
 from app.web import booking_fields as reading
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
@@ -180,6 +181,7 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
         knows=knows(front, view),
         may_change=desk and not signed_off,
         may_edit=desk,
+        opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         may_hand_over=front.visitor.has(DESK, INSTRUCTOR),
         standing_now=standing_now,
         moves=_moves(front, view) if desk and standing_now else [],

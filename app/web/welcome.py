@@ -17,6 +17,7 @@ from app.records.health import HealthStanding, standing
 from app.records.problems import NotHere
 from app.records.tables.parties import GuestRow, PartyRow
 from app.rules.ages import age_on
+from app.rules.health_access import may_see_outcome
 from app.rules.languages import say_languages
 from app.web import booking_fields as reading
 from app.web.access import DESK
@@ -64,6 +65,7 @@ def welcome(front: Desk) -> Response:
         person_state=person_state,
         states=STATE_WORDS,
         may_book=front.visitor.has(DESK),
+        opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         over=lambda slot: is_over(front, slot),
     )
 

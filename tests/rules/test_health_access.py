@@ -2,7 +2,13 @@
 
 import pytest
 
-from app.rules.health_access import can_be_talked, may_look_in_emergency, may_see_reasons, may_talk
+from app.rules.health_access import (
+    can_be_talked,
+    may_look_in_emergency,
+    may_see_outcome,
+    may_see_reasons,
+    may_talk,
+)
 
 
 @pytest.mark.parametrize(
@@ -24,6 +30,15 @@ def test_reasons_and_talks_follow_role_group_and_day(
     roles = frozenset({role})
     assert may_see_reasons(roles, own_group=own, is_today=today) is sees
     assert may_talk(roles, own_group=own, is_today=today) is talks
+
+
+@pytest.mark.parametrize(
+    "roles", ["instructor", "lead", "instructor lead", "desk", "keeper", "manager", "desk instructor"]
+)
+def test_who_only_leads_groups_sees_outcomes_of_today(roles: str) -> None:
+    held = frozenset(roles.split())
+    assert may_see_outcome(held, is_today=True)
+    assert may_see_outcome(held, is_today=False) is bool(held & {"desk", "keeper", "manager"})
 
 
 @pytest.mark.parametrize(("days", "may"), [(-1, False), (0, True), (1, True), (2, False)])
