@@ -124,6 +124,8 @@ def entry(facts: GroupFacts | None = None, **changes: Any) -> EntryFacts:
         frozenset(),
         False,
         False,
+        DAY,
+        False,
     )
     return replace(made, **changes)
 

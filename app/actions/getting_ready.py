@@ -1,50 +1,51 @@
-"""Before the water: the briefing, the kit check, the shallow skills, the start pressures."""
+"""Before the water: the briefing, the kit check, the shallow skills. Each answer stays; the newest counts."""
 
-from app.actions.act import Act, Invalid
-from app.records.entry import DiverView, divers_of
+from app.actions.act import Act
+from app.records.entry import answers_of, marks_of
 from app.records.facts import guest_key, member_key
 from app.records.groups import GroupView, group_view
 from app.records.problems import NotHere
-from app.records.shop import limits_now
-from app.records.tables.water import BriefingRow, PressureRow, SkillRow
+from app.records.shop import the_shop
+from app.records.tables.water import BriefingRow, SkillRow
 from app.rules import briefing
-from app.rules.decision import Reason
-from app.rules.gas import Judgement, Level, ReadingKind, judge_pressure
-from app.rules.sign_off import SKILLS, Mark
+from app.rules.dive_record import may_prepare
+from app.rules.sign_off import SKILLS, Mark, standing
 
 ITEMS = {item.key: item for item in briefing.BRIEFING}
 KIT_ITEMS = {item.key: item for item in briefing.KIT_CHECK}
-MOMENTS: dict[str, ReadingKind] = {"start": "start", "during": "turn", "end": "end"}
 
 
 def answer_briefing(act: Act, group_id: int, answers: dict[str, str]) -> None:
-    """Write answers to items of the briefing; raises NotHere for an item that is not on the list."""
-    view = group_view(act.session, group_id)
-    for item, answer in answers.items():
-        if item not in ITEMS:
-            raise NotHere(f"briefing item {item}")
-        _answer(act, view, item, answer, "")
-    act.about = ("dive_group", str(group_id))
+    """Write answers to items of the briefing: item -> state, or figure in the unit of the item's limit.
+
+    Raises NotHere for an item that is not on the list, Refused once the group went in.
+    """
+    if not set(answers) <= set(ITEMS):
+        raise NotHere("briefing item")
+    _answer(act, group_id, {("", item): said for item, said in answers.items()})
 
 
 def check_kit(act: Act, group_id: int, answers: dict[tuple[int, str], str]) -> None:
-    """Write answers of the kit check: (member number, item) -> state."""
-    view = group_view(act.session, group_id)
-    members = {one.row.id: one.row for one in view.members}
-    for (member_id, item), answer in answers.items():
+    """Write answers of the kit check: (member number, item) -> state. Raises NotHere, Refused."""
+    members = {one.row.id: one.row for one in group_view(act.session, group_id).members}
+    for member_id, item in answers:
         if item not in KIT_ITEMS or member_id not in members:
-            raise NotHere(f"kit item {item} of member {member_id}")
-        _answer(act, view, item, answer, member_key(members[member_id]))
-    act.about = ("dive_group", str(group_id))
+            raise NotHere(f"kit item of member {member_id}")
+    _answer(
+        act, group_id, {(member_key(members[number]), item): said for (number, item), said in answers.items()}
+    )
 
 
 def sign_skills(act: Act, group_id: int, marks: dict[tuple[int, str], Mark]) -> None:
-    """Write what the instructor saw: (guest number, skill) -> mark. Later marks win, earlier ones stay."""
+    """Write what the instructor saw: (guest number, skill) -> mark. Later marks count, earlier ones stay."""
     view = group_view(act.session, group_id)
     guests = {one.guest.id for one in view.guests if one.guest is not None}
+    seen = marks_today(act, view)
     for (guest_id, skill), mark in marks.items():
         if guest_id not in guests or skill not in SKILLS:
-            raise NotHere(f"skill {skill} of {guest_key(guest_id)}")
+            raise NotHere(f"skill of {guest_key(guest_id)}")
+        if seen[guest_id].get(skill) is mark:
+            continue
         act.add(
             SkillRow(
                 guest_id=guest_id,
@@ -59,66 +60,49 @@ def sign_skills(act: Act, group_id: int, marks: dict[tuple[int, str], Mark]) -> 
     act.about = ("dive_group", str(group_id))
 
 
-def read_pressures(
-    act: Act, group_id: int, moment: str, bars: dict[int, float], corrections: dict[int, str] | None = None
-) -> None:
-    """Write pressures read off gauges: member number -> bar gauge.
-
-    Raises Invalid beside the member's field for an impossible pressure or for one who has no cylinder; an
-    unusual one is stored, marked, and said.
-    """
+def sign_skills_for_all(act: Act, group_id: int, skills: tuple[str, ...]) -> None:
+    """Mark skills as shown for every guest, except where today's mark says something else already."""
     view = group_view(act.session, group_id)
-    divers = {one.member.id: one for one in divers_of(act.session, [(m.row, m.name) for m in view.members])}
-    errors: dict[str, str] = {}
-    for member_id, bar in bars.items():
-        diver = divers.get(member_id)
-        if diver is None:
-            raise NotHere(f"member {member_id}")
-        if diver.out is None:
-            errors[f"bar_{member_id}"] = f"{diver.name} has no cylinder. Give one out first."
+    marks = {
+        (guest_id, skill): Mark.SHOWN
+        for guest_id, seen in marks_today(act, view).items()
+        for skill in skills
+        if skill not in seen
+    }
+    sign_skills(act, group_id, marks)
+
+
+def marks_today(act: Act, view: GroupView) -> dict[int, dict[str, Mark]]:
+    """Return the marks that count today, guest number -> skill -> mark."""
+    shop = the_shop(act.session)
+    guests = [one.guest.id or 0 for one in view.guests if one.guest is not None]
+    marks = marks_of(act.session, guests, shop.zone)
+    return {guest: standing(guest_key(guest), marks, shop.day_of(act.now)) for guest in guests}
+
+
+def _answer(act: Act, group_id: int, answers: dict[tuple[str, str], str]) -> None:
+    """Write answers: (whom it is about, item) -> what was said. One that stands is not written again."""
+    shop, view = the_shop(act.session), group_view(act.session, group_id)
+    act.allow(may_prepare(view.group.entered_at is not None))
+    today = shop.day_of(act.now)
+    stands = {(one.about, one.item): one for one in answers_of(act.session, group_id, shop.zone)}
+    for (about, item), said in answers.items():
+        before = stands.get((about, item))
+        if before is not None and before.on == today and _same(before.value, said):
             continue
-        judgement = _judge(act, diver, moment, bar)
-        if judgement.level is Level.IMPOSSIBLE:
-            errors[f"bar_{member_id}"] = judgement.sentence
-            continue
-        if judgement.level is Level.UNUSUAL:
-            act.notices.append(
-                Reason(judgement.rule, judgement.sentence, f"{bar:g}", "", "bar", "", diver.name)
-            )
         act.add(
-            PressureRow(
-                member_id=member_id,
-                cylinder_id=diver.out.cylinder_id,
-                moment=moment,
-                bar=bar,
-                read_value=bar,
-                unusual=judgement.level is Level.UNUSUAL,
-                correction=(corrections or {}).get(member_id, ""),
+            BriefingRow(
+                group_id=group_id,
+                item=item,
+                answer=said,
+                about=about,
+                by_id=act.actor.person_id or 0,
                 by=act.actor.name,
                 at=act.now,
             )
         )
-    if errors:
-        raise Invalid(errors)
     act.about = ("dive_group", str(group_id))
 
 
-def _judge(act: Act, diver: DiverView, moment: str, bar: float) -> Judgement:
-    earlier = {"start": None, "during": diver.start, "end": diver.during or diver.start}[moment]
-    stamp = None if diver.cylinder is None else diver.cylinder.working_pressure_bar
-    previous = None if earlier is None else earlier.bar
-    return judge_pressure(bar, MOMENTS[moment], previous, stamp, limits_now(act.session))
-
-
-def _answer(act: Act, view: GroupView, item: str, answer: str, about: str) -> None:
-    act.add(
-        BriefingRow(
-            group_id=view.id,
-            item=item,
-            answer=answer,
-            about=about,
-            by_id=act.actor.person_id or 0,
-            by=act.actor.name,
-            at=act.now,
-        )
-    )
+def _same(before: str | float | None, said: str) -> bool:
+    return said == (f"{before:g}" if isinstance(before, int | float) else before)

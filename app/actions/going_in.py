@@ -1,10 +1,10 @@
 """Going into the water: each person marked by name, heads counted, every gate asked in the same moment."""
 
-import json
 from datetime import datetime, timedelta
 
 from app.actions.act import Act, Invalid
 from app.records.entry import entry
+from app.records.groups import group_view
 from app.records.plans import PlanView
 from app.records.tables.groups import GroupRow
 from app.records.tables.water import CountRow, WaterEventRow
@@ -21,20 +21,20 @@ def go_in(
 
     heads: the typed head count of those going in. The gate and the entry share this one transaction.
     """
-    going = [member for member, choice in choices.items() if choice == "in"]
-    found = entry(act.session, act.house, group_id, act.now, going)
-    everybody = entry(act.session, act.house, group_id, act.now).view.members
+    everybody = group_view(act.session, group_id).members
+    going = [one.row.id or 0 for one in everybody if choices.get(one.row.id or 0) == "in"]
     errors = {
         f"member_{one.row.id}": f"Say whether {one.name} goes in."
         for one in everybody
         if choices.get(one.row.id or 0) not in ("in", "stays")
     }
-    if not going:
+    if not going and not errors:
         errors["heads"] = "Mark at least the guide and one guest as going in."
-    elif heads != len(going):
+    elif heads != len(going) and not errors:
         errors["heads"] = f"{len(going)} are marked as going in, {heads} were counted. Count again."
     if errors:
         raise Invalid(errors)
+    found = entry(act.session, act.house, group_id, act.now, going)
     act.allow(may_enter_water(found.facts, found.limits, act.now))
     for one in everybody:
         event = "in" if one.row.id in going else "never-entered"
@@ -71,8 +71,4 @@ def go_in(
 
 
 def _run_minutes(plan: PlanView | None, group: GroupRow) -> float:
-    if plan is not None:
-        run = json.loads(plan.row.answer).get("run_min")
-        if isinstance(run, int | float):
-            return float(run)
-    return group.minutes + PLAIN_ASCENT_MIN
+    return group.minutes + PLAIN_ASCENT_MIN if plan is None else float(plan.answer["run_min"])

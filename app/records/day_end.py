@@ -4,7 +4,7 @@ from datetime import date
 
 from sqlmodel import Session, col, select
 
-from app.records.counts import counts_of, events_of, missing_of, rounds_of
+from app.records.counts import events_by_group, missing_by_group, rounds_by_group
 from app.records.groups import GroupView, groups_of
 from app.records.incidents import incidents_of
 from app.records.shop import limits_now
@@ -23,15 +23,15 @@ def day_facts(session: Session, day: date) -> DayFacts:
     """Return what is open: persons, counts, dives, cylinders, kit, incidents, by name or label."""
     views = [view for view in groups_of(session, day) if view.group.entered_at is not None]
     limits = limits_now(session)
-    counts, missing = [], []
+    ids = [view.id for view in views]
+    events, rounds = events_by_group(session, ids), rounds_by_group(session, ids)
+    counts = []
     for view in views:
-        went = entered(events_of(session, view.id))
-        rounds = rounds_of(counts_of(session, view.id))
-        if not counts_agree(rounds[-1] if rounds else None, len(went), limits).allowed:
+        went, told = entered(events.get(view.id, ())), rounds.get(view.id, ())
+        if not counts_agree(told[-1] if told else None, len(went), limits).allowed:
             counts.append(view.label)
-        procedure = missing_of(session, view.id)
-        if procedure is not None:
-            missing += [reason.who for reason in missing_settled(procedure).reasons]
+    procedures = missing_by_group(session, ids).values()
+    missing = [reason.who for one in procedures for reason in missing_settled(one).reasons]
     return DayFacts(
         not_back=tuple(person.name for person in in_the_water(session)),
         open_counts=tuple(counts),

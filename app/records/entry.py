@@ -9,9 +9,9 @@ from sqlmodel import Session, col, select
 
 from app.records import cylinders, emergency_kit, plans
 from app.records.facts import group_facts, guest_key, limits_of, member_key
-from app.records.groups import GroupView, group_view
+from app.records.groups import GroupView, MemberView, group_view
 from app.records.house import House
-from app.records.shop import the_shop
+from app.records.shop import closed_day, the_shop
 from app.records.tables.groups import CylinderOutRow, MemberRow
 from app.records.tables.water import BriefingRow, PressureRow, SkillRow
 from app.records.water import in_the_water
@@ -27,16 +27,42 @@ VALUES = {item.key for item in (*briefing.BRIEFING, *briefing.KIT_CHECK) if item
 
 @dataclass(frozen=True)
 class DiverView:
-    """One member at the water: cylinder given, and the newest pressures read with it."""
+    """One member at the water: cylinder given, and every pressure read with it, oldest first."""
 
     member: MemberRow
     name: str
     key: str
     out: CylinderOutRow | None
     cylinder: CylinderFacts | None
-    start: PressureRow | None
-    during: PressureRow | None
-    end: PressureRow | None
+    readings: tuple[PressureRow, ...]
+
+    @property
+    def id(self) -> int:
+        """The member's number."""
+        return self.member.id or 0
+
+    @property
+    def start(self) -> PressureRow | None:
+        """The start pressure that counts."""
+        return self.newest("start")
+
+    @property
+    def during(self) -> PressureRow | None:
+        """The last pressure read on the way."""
+        return self.newest("during")
+
+    @property
+    def end(self) -> PressureRow | None:
+        """The end pressure that counts."""
+        return self.newest("end")
+
+    def newest(self, moment: str) -> PressureRow | None:
+        """Return the reading of a moment that counts: the last to arrive."""
+        return next((row for row in reversed(self.readings) if row.moment == moment), None)
+
+    def put_right(self, moment: str) -> tuple[PressureRow, ...]:
+        """Return the readings of a moment that were put right later, oldest first."""
+        return tuple(row for row in self.readings if row.moment == moment)[:-1]
 
 
 @dataclass(frozen=True)
@@ -66,7 +92,7 @@ def entry(
         guide=facts.guide if facts.guide is not None and facts.guide.id in keys else None,
         assistant=facts.assistant if facts.assistant is not None and facts.assistant.id in keys else None,
     )
-    divers = tuple(divers_of(session, [(one.row, one.name) for one in members]))
+    divers = tuple(divers_of(session, members))
     plan = plans.current_plan(session, house, group_id, now)
     guests = [one.row.guest_id for one in members if one.row.guest_id is not None]
     asked = EntryFacts(
@@ -80,21 +106,23 @@ def entry(
         emergency_kit=emergency_kit.kit_facts(session, view.slot.day),
         issued_plan=None if plan is None else plan.row.fingerprint,
         plan_now=None if plan is None else (plan.row.fingerprint if plan.up_to_date else "changed"),
-        planned_depth_m=None if plan is None else view.group.depth_m,
-        planned_minutes=None if plan is None else view.group.minutes,
+        planned_depth_m=None if plan is None else float(plan.case["depth_m"]),
+        planned_minutes=None if plan is None else float(plan.case["minutes"]),
         surface_watch=None if view.surface_watch is None else view.surface_watch.name,
         safety_diver=None if view.safety_diver is None else view.safety_diver.name,
         in_water_now=keys_in_water(session),
         aborted=view.group.aborted_at is not None,
         already_entered=view.group.entered_at is not None,
+        today=shop.day_of(now),
+        day_signed_off=closed_day(session, view.slot.day) is not None,
     )
     return Entry(view, asked, limits_of(session, facts), divers, plan)
 
 
-def divers_of(session: Session, members: Iterable[tuple[MemberRow, str]]) -> list[DiverView]:
-    """Return members with their cylinders and newest pressures, in the order given."""
-    rows = list(members)
-    ids = [member.id for member, _ in rows]
+def divers_of(session: Session, members: Iterable[MemberView]) -> list[DiverView]:
+    """Return members with their cylinders and pressures, in the order given."""
+    asked = list(members)
+    ids = [one.row.id for one in asked]
     outs = {
         out.member_id: out
         for out in session.exec(
@@ -104,43 +132,37 @@ def divers_of(session: Session, members: Iterable[tuple[MemberRow, str]]) -> lis
         )
     }
     held = cylinders.cylinder_facts(session, [out.cylinder_id for out in outs.values()])
-    read: dict[tuple[int, str], PressureRow] = {}
+    read: dict[int, list[PressureRow]] = {}
     found = select(PressureRow).where(col(PressureRow.member_id).in_(ids)).order_by(col(PressureRow.id))
     for row in session.exec(found):
-        read[row.member_id, row.moment] = row
+        out = outs.get(row.member_id)
+        # A pressure read on an earlier cylinder says nothing about this one.
+        if out is not None and row.cylinder_id == out.cylinder_id:
+            read.setdefault(row.member_id, []).append(row)
     views = []
-    for member, name in rows:
-        out = outs.get(member.id or 0)
-
-        def newest(
-            moment: str, member: MemberRow = member, out: CylinderOutRow | None = out
-        ) -> PressureRow | None:
-            row = read.get((member.id or 0, moment))
-            # A pressure read on an earlier cylinder says nothing about this one.
-            return row if row is not None and out is not None and row.cylinder_id == out.cylinder_id else None
-
-        views.append(
-            DiverView(
-                member,
-                name,
-                member_key(member),
-                out,
-                None if out is None else held.get(out.cylinder_id),
-                newest("start"),
-                newest("during"),
-                newest("end"),
-            )
-        )
+    for one in asked:
+        out = outs.get(one.row.id or 0)
+        cylinder = None if out is None else held.get(out.cylinder_id)
+        readings = tuple(read.get(one.row.id or 0, ()))
+        views.append(DiverView(one.row, one.name, member_key(one.row), out, cylinder, readings))
     return views
 
 
 def answers_of(session: Session, group_id: int, zone: ZoneInfo) -> tuple[Answer, ...]:
     """Return every answer of the briefing and the kit check, in the order in which they came."""
-    found = select(BriefingRow).where(BriefingRow.group_id == group_id).order_by(col(BriefingRow.id))
-    return tuple(
-        Answer(row.item, _value(row), row.by, row.at.astimezone(zone).date(), row.about)
-        for row in session.exec(found)
-    )
+    return answers_by_group(session, [group_id], zone).get(group_id, ())
+
+
+def answers_by_group(
+    session: Session, group_ids: Iterable[int], zone: ZoneInfo
+) -> dict[int, tuple[Answer, ...]]:
+    """Return every answer of groups, in the order in which they came, by group number."""
+    asked = select(BriefingRow).where(col(BriefingRow.group_id).in_(list(group_ids)))
+    groups: dict[int, tuple[Answer, ...]] = {}
+    for row in session.exec(asked.order_by(col(BriefingRow.id))):
+        told = Answer(row.item, _value(row), row.by, row.at.astimezone(zone).date(), row.about)
+        groups[row.group_id] = (*groups.get(row.group_id, ()), told)
+    return groups
 
 
 def marks_of(session: Session, guest_ids: Iterable[int], zone: ZoneInfo) -> tuple[SkillMark, ...]:

@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
 from sqlmodel import Session, col, select
 
@@ -10,13 +10,13 @@ from app.planning import air, consumption, profile
 from app.planning.consumption import Sea
 from app.records.entry import DiverView, divers_of
 from app.records.groups import GroupView, groups_of
-from app.records.issued import newest_plans
+from app.records.plans import newest_plans
 from app.records.shop import limits_now, the_shop
 from app.records.tables.cylinders import CompressorRow, CylinderRow, FillRow
 from app.records.tables.groups import PlanRow
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import ConditionsRow
-from app.records.tables.water import WaterEventRow
+from app.records.water import DiveTimes, dive_times
 from app.rules import limits as L
 from app.rules.resolve import Limits
 
@@ -99,19 +99,20 @@ def gas_day(session: Session, day: date) -> GasDay:
     """Return the gas of a day: dives in order of time, fills, compressor hours."""
     views = [view for view in groups_of(session, day) if view.group.entered_at is not None]
     plans = newest_plans(session, [view.id for view in views])
-    times = _times(session, [view.id for view in views])
+    everybody = [one for view in views for one in view.members]
+    divers = {one.id: one for one in divers_of(session, everybody)}
+    times = dive_times(session, divers)
     temps = _temps(session, [view.slot.id or 0 for view in views])
     limits = limits_now(session)
     dives = []
     for view in views:
-        divers = divers_of(session, [(one.row, one.name) for one in view.members])
         sea = _sea(view.site, temps.get(view.slot.id or 0))
         plan = plans.get(view.id)
         planned = _planned(plan)
         lines = tuple(
-            _line(diver, view, sea, times.get(diver.member.id or 0), planned.get(_plan_id(diver)), limits)
-            for diver in divers
-            if (diver.member.id or 0) in times
+            _line(divers[number], view, sea, times[number], planned.get(str(number)), limits)
+            for number in (one.row.id or 0 for one in view.members)
+            if number in times
         )
         dives.append(DiveLines(view, plan, lines))
     fills, first, last = _filled(session, day)
@@ -122,15 +123,14 @@ def _line(
     diver: DiverView,
     view: GroupView,
     sea: Sea,
-    times: tuple[datetime | None, datetime | None] | None,
+    times: DiveTimes,
     planned: dict[str, float] | None,
     limits: Limits,
 ) -> DiverLine:
     start = None if diver.start is None else diver.start.bar
     end = None if diver.end is None else diver.end.bar
     litres = None if diver.cylinder is None else diver.cylinder.litres
-    went, back = times or (None, None)
-    minutes = None if went is None or back is None else (back - went).total_seconds() / 60
+    minutes = None if times.back is None else (times.back - times.went).total_seconds() / 60
     used = None
     if start is not None and end is not None and litres is not None and end <= start:
         used = litres * (_density(start, sea) - _density(end, sea))
@@ -170,28 +170,10 @@ def _sea(site: SiteRow, temp_c: float | None) -> Sea:
     return Sea(site.usual_temp_c if temp_c is None else temp_c, site.density_kg_m3, site.surface_pressure_bar)
 
 
-def _plan_id(diver: DiverView) -> str:
-    return str(diver.member.id)
-
-
 def _planned(plan: PlanRow | None) -> dict[str, dict[str, float]]:
     if plan is None:
         return {}
     return {str(one["id"]): one for one in json.loads(plan.answer).get("divers", ())}
-
-
-def _times(session: Session, group_ids: list[int]) -> dict[int, tuple[datetime | None, datetime | None]]:
-    """Return the newest time in and time out of each member who went in."""
-    found = select(WaterEventRow).where(col(WaterEventRow.group_id).in_(group_ids))
-    went: dict[int, datetime] = {}
-    back: dict[int, datetime | None] = {}
-    for event in session.exec(found.order_by(col(WaterEventRow.id))):
-        if event.event == "in":
-            went.setdefault(event.member_id, event.happened_at)
-            back[event.member_id] = None
-        elif event.event == "back":
-            back[event.member_id] = event.happened_at
-    return {member: (at, back.get(member)) for member, at in went.items()}
 
 
 def _temps(session: Session, slot_ids: list[int]) -> dict[int, float]:

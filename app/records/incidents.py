@@ -29,6 +29,12 @@ def incidents_of(session: Session, day: date) -> list[IncidentView]:
     return _views(session, rows)
 
 
+def incidents_of_group(session: Session, group_id: int) -> list[IncidentView]:
+    """Return the incidents of a group, oldest first."""
+    found = select(IncidentRow).where(IncidentRow.group_id == group_id).order_by(col(IncidentRow.id))
+    return _views(session, session.exec(found))
+
+
 def incident(session: Session, incident_id: int) -> IncidentView:
     """Return one incident; raises NotHere."""
     row = session.get(IncidentRow, incident_id)

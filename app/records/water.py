@@ -75,6 +75,27 @@ def in_the_water(session: Session) -> list[InWater]:
     ]
 
 
+@dataclass(frozen=True)
+class DiveTimes:
+    """When one member went in, and was first marked as back after that; None while in the water."""
+
+    went: datetime
+    back: datetime | None
+
+
+def dive_times(session: Session, member_ids: Iterable[int | None]) -> dict[int, DiveTimes]:
+    """Return the times of each member who went in, as last told, by member number."""
+    asked = select(WaterEventRow).where(col(WaterEventRow.member_id).in_(list(member_ids)))
+    times: dict[int, DiveTimes] = {}
+    for event in session.exec(asked.order_by(col(WaterEventRow.id))):
+        told = times.get(event.member_id)
+        if event.event == "in":
+            times[event.member_id] = DiveTimes(event.happened_at, None)
+        elif event.event == "back" and told is not None and told.back is None:
+            times[event.member_id] = DiveTimes(told.went, event.happened_at)
+    return times
+
+
 def member_names(session: Session, members: Iterable[MemberRow]) -> dict[int, str]:
     """Return what to call each member: the guest's call name or the name of the person of the team."""
     rows = list(members)

@@ -5,7 +5,7 @@ be put right in one go. The program never says that a dive is safe; the instruct
 """
 
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 
 from app.rules import briefing, conditions, cylinders, gas, plan_check, sign_off
 from app.rules import limits as L
@@ -40,6 +40,7 @@ class EntryFacts:
     surface_watch, safety_diver: names; None while nobody is named.
     in_water_now: ids of everybody in the water in any group; None while not looked up.
     aborted: whether the instructor ended this dive. already_entered: whether the group went in before.
+    today: the shop's date now. day_signed_off: whether the manager closed the group's day.
     """
 
     group: GroupFacts
@@ -56,6 +57,8 @@ class EntryFacts:
     in_water_now: frozenset[str] | None
     aborted: bool | None
     already_entered: bool | None
+    today: date | None
+    day_signed_off: bool | None
 
 
 def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decision:
@@ -64,6 +67,7 @@ def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decisio
     gates = [
         may_form(group, limits, at_entry=True),
         _not_ended(facts),
+        _that_day(facts),
         _watchers(facts, limits),
         emergency_kit_ready(facts.emergency_kit, limits, group.day),
         briefing.briefing_complete(facts.answers, limits, group.day),
@@ -101,6 +105,23 @@ def _not_ended(facts: EntryFacts) -> Decision:
         "This group went in before. Make a new group for a second dive.",
         found="went in" if facts.already_entered else "not known",
         needed="not yet in",
+    )
+
+
+def _that_day(facts: EntryFacts) -> Decision:
+    day = must(
+        L.ENTRY_STILL_OPEN,
+        facts.today == facts.group.day,
+        "This group is not for today. Make a group for today.",
+        found="not known" if facts.today is None else facts.today.isoformat(),
+        needed=facts.group.day.isoformat(),
+    )
+    return day + must(
+        L.DIVE_CLOSED,
+        facts.day_signed_off is False,
+        "The manager signed this day off. Nobody goes in any more.",
+        found="signed off" if facts.day_signed_off else "not known",
+        needed="not signed off",
     )
 
 

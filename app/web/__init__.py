@@ -23,7 +23,9 @@ from app.web import (
     slots,
     team,
     today,
+    water_back,
     water_side,
+    water_wrap,
     welcome,
 )
 
@@ -45,6 +47,8 @@ AREAS = (
     sign_in.router,
     today.router,
     water_side.router,
+    water_back.router,
+    water_wrap.router,
     look_back.router,
     welcome.router,
     party.router,

@@ -62,9 +62,8 @@ allow(
 # Everybody on the team.
 allow("sign_out", *ROLES)
 allow("today", *ROLES)
-allow("water_board", *ROLES)
+allow("water_board", DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("search", *ROLES)
-allow("day_sheet", *ROLES)
 
 # Welcome: bookings.
 allow("welcome", DESK, INSTRUCTOR, LEAD, MANAGER)
@@ -146,20 +145,24 @@ for _name in (
 for _name in ("set_kit_aside", "kit_back_in_use", "kit_serviced", "add_kit_item_page", "add_kit_item"):
     allow(_name, DESK, MANAGER)
 
-# Water side. Own group: its guide or assistant, or the lead of the day (``_own`` in water_side).
-OWN_GROUP = "instructor: own groups of today; lead: all groups of today"
-allow("water_groups", INSTRUCTOR, LEAD, rule=OWN_GROUP)
+# Water side. Own group: its guide or assistant, or the lead of the day (``own`` in water_pages).
+OWN_GROUP = "instructor: own groups; lead: all groups"
+ANY_GROUP = "any group of the shop"
 for _name in (
-    "get_ready", "answer_briefing", "check_kit", "sign_skills", "going_out", "go_in", "wrap_up", "write_dive",
-    "close_dive", "cylinders_back",
+    "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "going_out", "go_in",
+    "wrap_up", "write_dive", "put_pressure_right", "put_times_right", "close_dive", "cylinders_back",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
 # Coming out of the water is open to a lapsed sign-in, and to whoever counts.
-allow("read_pressures", INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
-allow("call_off", INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
-for _name in ("back_in", "mark_back", "still_in", "report_missing", "report_found"):
-    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group of the shop", away=True)
-allow("count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group; the count carries the counter's name", away=True)
+for _name in ("read_pressures", "call_off"):
+    allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
+for _name in ("mark_back", "still_in"):
+    allow(_name, INSTRUCTOR, LEAD, rule=ANY_GROUP, away=True)
+for _name in ("back_in", "report_missing", "report_found"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule=ANY_GROUP, away=True)
+allow(
+    "count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule=f"{ANY_GROUP}; bears the counter's name", away=True
+)
 
 # Who goes with whom: groups, the water, slots.
 for _name in ("groups", "slot_page"):
@@ -181,9 +184,11 @@ for _name in ("change_dive", "issue_plan"):
 # Look back.
 allow("look_back", MANAGER)
 allow("close_day", MANAGER)
-allow("incident_page", *ROLES, away=True)
-allow("write_incident", *ROLES, away=True)
+allow("day_sheet", DESK, INSTRUCTOR, LEAD, MANAGER)
+WATER_TEAM = (DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("incident_page", *WATER_TEAM, away=True)
+allow("write_incident", *WATER_TEAM, away=True)
 READ_INCIDENT = "manager: all; lead: today's; instructor: own groups; others: their own"
-allow("incident", *ROLES, rule=READ_INCIDENT)
-allow("add_incident_note", *ROLES, rule=READ_INCIDENT)
+allow("incident", *WATER_TEAM, rule=READ_INCIDENT)
+allow("add_incident_note", *WATER_TEAM, rule=READ_INCIDENT)
 allow("read_incident", MANAGER)

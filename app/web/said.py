@@ -62,6 +62,8 @@ SAID = {
     "call_off": "The dive is called off.",
     "report_missing": "Missing-person procedure started.",
     "report_found": "Found: kept with name and place.",
+    "put_pressure_right": "Pressure put right.",
+    "put_times_right": "Times put right.",
     "write_dive": "Dive kept.",
     "close_dive": "The dive is closed.",
     "cylinders_back": "Cylinders are back.",

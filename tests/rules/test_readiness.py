@@ -116,6 +116,8 @@ def test_no_fact_that_is_not_known_ever_counts_as_yes(path: tuple[Any, ...]) -> 
         ({"in_water_now": frozenset({"g1"})}, "no_overlap"),
         ({"aborted": True}, "abort_is_final"),
         ({"already_entered": True}, "entry_still_open"),
+        ({"today": DAY + timedelta(days=1)}, "entry_still_open"),
+        ({"day_signed_off": True}, "dive_closed"),
         ({"emergency_kit": replace(KIT, oxygen_litres=10.0)}, "oxygen_min"),
         ({"marks": ()}, "skills_required_set"),
     ],

@@ -1,0 +1,103 @@
+"""Pressures read off gauges at the water: at the start, on the way, at the end. Earlier figures stay."""
+
+from collections.abc import Mapping
+from datetime import datetime
+
+from app.actions.act import Act, Invalid
+from app.actions.dive_end import look_again
+from app.records.entry import DiverView, divers_of
+from app.records.groups import GroupView, group_view
+from app.records.problems import NotHere
+from app.records.shop import closed_day, limits_now
+from app.records.tables.water import PressureRow
+from app.rules.decision import Reason
+from app.rules.dive_record import may_put_right, may_write
+from app.rules.gas import Judgement, Level, ReadingKind, judge_pressure
+
+MOMENTS: dict[str, ReadingKind] = {"start": "start", "during": "turn", "end": "end"}
+
+
+def read_pressures(
+    act: Act, group_id: int, moment: str, bars: Mapping[int, float], device_at: datetime | None = None
+) -> None:
+    """Write pressures read off gauges: member number -> bar gauge. moment: start, during or end.
+
+    device_at: the phone's time. Raises Invalid beside the member's field for an impossible pressure or for
+    one who has no cylinder; an unusual one is stored, marked, and noted in act.notices. Raises Refused
+    before going in (but for the start) and on a day signed off.
+    """
+    view = _may_write(act, group_id, moment)
+    divers = {one.id: one for one in divers_of(act.session, view.members)}
+    errors: dict[str, str] = {}
+    for member_id, bar in bars.items():
+        diver = divers.get(member_id)
+        if diver is None:
+            raise NotHere(f"member {member_id}")
+        before = diver.newest(moment)
+        if moment != "during" and before is not None and before.bar == bar:
+            continue
+        sentence = _write(act, diver, moment, bar, "", device_at)
+        if sentence:
+            errors[f"bar_{member_id}"] = sentence
+    if errors:
+        raise Invalid(errors)
+    act.about = ("dive_group", str(group_id))
+    look_again(act, group_id)
+
+
+def put_pressure_right(act: Act, group_id: int, member_id: int, moment: str, bar: float, why: str) -> None:
+    """Write one pressure once more, bar gauge, and why; the earlier figure stays to be read.
+
+    Raises Invalid for an impossible pressure, Refused on a day signed off, NotHere.
+    """
+    view = _may_write(act, group_id, moment)
+    diver = next((one for one in divers_of(act.session, view.members) if one.id == member_id), None)
+    if diver is None or diver.newest(moment) is None:
+        raise NotHere(f"{moment} pressure of member {member_id}")
+    act.about, act.reason = ("member", str(member_id)), why
+    sentence = _write(act, diver, moment, bar, why, None)
+    if sentence:
+        raise Invalid({"bar": sentence})
+    look_again(act, group_id)
+
+
+def _may_write(act: Act, group_id: int, moment: str) -> GroupView:
+    view = group_view(act.session, group_id)
+    signed_off = closed_day(act.session, view.slot.day) is not None
+    entered = view.group.entered_at is not None
+    act.allow(may_put_right(signed_off) if moment == "start" else may_write(entered, signed_off))
+    return view
+
+
+def _write(act: Act, diver: DiverView, moment: str, bar: float, why: str, device_at: datetime | None) -> str:
+    """Store one pressure; returns the sentence to show when it cannot be."""
+    if diver.out is None:
+        return f"{diver.name} has no cylinder. Give one out first."
+    judgement = _judge(act, diver, moment, bar)
+    if judgement.level is Level.IMPOSSIBLE:
+        return judgement.sentence
+    unusual = judgement.level is Level.UNUSUAL
+    if unusual:
+        act.notices.append(Reason(judgement.rule, judgement.sentence, f"{bar:g}", "", "bar", "", diver.name))
+    act.add(
+        PressureRow(
+            member_id=diver.id,
+            cylinder_id=diver.out.cylinder_id,
+            moment=moment,
+            bar=bar,
+            read_value=bar,
+            unusual=unusual,
+            correction=why,
+            by=act.actor.name,
+            device_at=device_at,
+            at=act.now,
+        )
+    )
+    return ""
+
+
+def _judge(act: Act, diver: DiverView, moment: str, bar: float) -> Judgement:
+    earlier = {"start": None, "during": diver.start, "end": diver.during or diver.start}[moment]
+    stamp = None if diver.cylinder is None else diver.cylinder.working_pressure_bar
+    previous = None if earlier is None else earlier.bar
+    return judge_pressure(bar, MOMENTS[moment], previous, stamp, limits_now(act.session))
