@@ -83,7 +83,7 @@ class Page:
         """Return address and fields, as a browser would send them untouched, of one form."""
         found = [form for form in self.forms(action) if at is None or form.get("action") == at]
         assert len(found) == 1, f"{len(found)} forms {action} at {at} on {self.url}: {self.words()[:400]}"
-        return found[0].get("action", self.url), list(_sent(found[0]))
+        return found[0].get("action", self.url), list(sent_fields(found[0]))
 
     def send(self, form: str, at: str | None = None, **fields: str | list[str] | None) -> "Page":
         """Fill the form named ``form`` in and send it; None takes a field out. Follows to the next page."""
@@ -163,7 +163,8 @@ def check_page(page: Page) -> None:
     assert "Content-Security-Policy" in page.headers
 
 
-def _sent(form: Element) -> Iterator[tuple[str, str]]:
+def sent_fields(form: Element) -> Iterator[tuple[str, str]]:
+    """Yield the fields of a form as a browser would send them untouched."""
     for e in form.iter():
         name, kind = e.get("name"), e.get("type", "text")
         if not name:
