@@ -3,6 +3,7 @@
 Every scene is what one person does at one device. The same scenes are played with scripts on and off.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -37,11 +38,6 @@ class Day:
     slot_id: int = 1
     group_id: int = 0
 
-    def clock(self) -> str:
-        """Return the shop's clock time now; Lisbon is one hour ahead of UTC in July."""
-        hours, minutes = self.world.clock.at.hour + 1, self.world.clock.at.minute
-        return f"{hours:02d}:{minutes:02d}"
-
 
 def open_windows(world: World, origin: str, new_context: NewContext, **how: Any) -> Day:
     """Open the tablet, the instructor's phone, the lead's phone and the manager's laptop."""
@@ -63,6 +59,35 @@ def open_windows(world: World, origin: str, new_context: NewContext, **how: Any)
         instructor=Person(window(PHONE), origin, "Ines Instructor"),
         lead=Person(window(PHONE), origin, "Lena Lead"),
     )
+
+
+def tell(day: Day, in_the_water: Callable[[Day], None] | None = None) -> None:
+    """Tell the whole day; ``in_the_water`` looks around while the group is under water."""
+    clock = day.world.clock
+    pair_the_tablet(day)
+    add_cylinders(day)
+    check_the_emergency_kit(day)
+    book_the_party(day)
+    for guest in GUESTS:
+        fill_the_guest_form(day, guest)
+    fill_cylinders(day)
+    look_at_the_water(day)
+    make_the_group(day)
+    give_cylinders(day)
+    issue_the_plan(day)
+    clock.pass_minutes(70)
+    get_ready(day)
+    day.manager.go("/today/water")
+    assert "Nobody is in the water" in day.manager.words()
+    go_in(day)
+    if in_the_water is not None:
+        in_the_water(day)
+    clock.pass_minutes(18)
+    come_back(day)
+    clock.pass_minutes(10)
+    wrap_up(day)
+    clock.pass_minutes(300)
+    close_the_day(day)
 
 
 def pair_the_tablet(day: Day) -> None:

@@ -2,38 +2,35 @@
 
 from pathlib import Path
 
-import pytest
+from playwright.sync_api import expect
 
 from tests.browser import story
 from tests.browser.hands import NewContext
 from tests.browser.live import serving
 from tests.web_world import make_world
 
+# Board pages ask again every ten seconds.
+BOARD_WAIT_MS = 25_000
+
 
 def test_a_whole_day(tmp_path: Path, new_context: NewContext) -> None:
     world = make_world(tmp_path)
     with serving(world.house) as origin:
         day = story.open_windows(world, origin, new_context)
-        story.pair_the_tablet(day)
-        story.add_cylinders(day)
-        story.check_the_emergency_kit(day)
-        story.book_the_party(day)
-        for guest in story.GUESTS:
-            story.fill_the_guest_form(day, guest)
-        story.fill_cylinders(day)
-        story.look_at_the_water(day)
-        story.make_the_group(day)
-        story.give_cylinders(day)
-        story.issue_the_plan(day)
-        world.clock.pass_minutes(70)
-        story.get_ready(day)
-        story.go_in(day)
-        world.clock.pass_minutes(18)
-        story.come_back(day)
-        world.clock.pass_minutes(10)
-        story.wrap_up(day)
-        world.clock.pass_minutes(300)
-        story.close_the_day(day)
+        story.tell(day, in_the_water=boards_show_who_is_in)
         story.read_the_day_sheet(day)
         assert day.watch.wrong == []
     world.house.close()
+
+
+def boards_show_who_is_in(day: story.Day) -> None:
+    """The manager's board, opened before, shows everybody by itself; the tablet's does when it is opened."""
+    people = dict.fromkeys(story.START_BAR, "in")
+    expect(day.manager.page.locator("#board [data-person]")).to_have_count(len(people), timeout=BOARD_WAIT_MS)
+    assert day.manager.people() == people
+    day.desk.go("/today")
+    expect(day.tablet.locator(".in-water")).to_contain_text("3 in the water")
+    day.desk.follow("3 in the water")
+    assert day.desk.people() == people
+    # On the phone the first word of the roll call in is how many are not marked yet.
+    assert "3 not marked as back" in day.instructor.words()
