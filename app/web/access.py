@@ -67,28 +67,28 @@ allow("search", *ROLES)
 
 # Welcome: bookings.
 allow("welcome", DESK, INSTRUCTOR, LEAD, MANAGER)
-allow("book_party_page", DESK)
-allow("review_party_page", DESK)
-allow("review_party", DESK)
-allow("change_booking", DESK)
-allow("book_party", DESK)
+allow("book_party_page", DESK, LEAD)
+allow("review_party_page", DESK, LEAD)
+allow("review_party", DESK, LEAD)
+allow("change_booking", DESK, LEAD)
+allow("book_party", DESK, LEAD)
 allow("party", DESK, INSTRUCTOR, LEAD, MANAGER, rule="instructor: without phone, mail and emergency contact")
 allow("edit_party_page", DESK)
 allow("edit_party", DESK)
-allow("move_party", DESK)
-allow("cancel_party", DESK)
-allow("no_show_party", DESK)
-allow("rebook_party", DESK)
-allow("mark_paid", DESK)
-allow("add_guest_page", DESK)
-allow("add_guest", DESK)
-allow("edit_guest_page", DESK)
-allow("edit_guest", DESK)
-allow("leave_out_guest", DESK)
-allow("bring_back_guest", DESK)
+allow("move_party", DESK, LEAD)
+allow("cancel_party", DESK, LEAD)
+allow("no_show_party", DESK, LEAD)
+allow("rebook_party", DESK, LEAD)
+allow("mark_paid", DESK, LEAD)
+allow("add_guest_page", DESK, LEAD)
+allow("add_guest", DESK, LEAD)
+allow("edit_guest_page", DESK, LEAD)
+allow("edit_guest", DESK, LEAD)
+allow("leave_out_guest", DESK, LEAD)
+allow("bring_back_guest", DESK, LEAD)
 
 # Guest side: the handed-over tablet. Every one of them is about the one guest it is locked to.
-allow("hand_over", DESK, INSTRUCTOR, rule="guests booked today or later")
+allow("hand_over", DESK, INSTRUCTOR, LEAD, rule="guests booked today or later")
 allow("guest_done", ANYBODY, GUEST)
 for _name in (
     "guest_welcome", "hand_back", "health_consent_page", "agree_health_data", "refuse_health_data",
@@ -141,7 +141,7 @@ for _name in ("kit", "kit_guest", "kit_items", "kit_item"):
 for _name in (
     "give_kit", "take_back_kit", "take_back_all_kit", "undo_kit_back", "give_weights", "take_back_weights",
 ):  # fmt: skip
-    allow(_name, DESK)
+    allow(_name, DESK, LEAD)
 for _name in ("set_kit_aside", "kit_back_in_use", "kit_serviced", "add_kit_item_page", "add_kit_item"):
     allow(_name, DESK, MANAGER)
 
@@ -149,8 +149,8 @@ for _name in ("set_kit_aside", "kit_back_in_use", "kit_serviced", "add_kit_item_
 OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
-    "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "going_out", "go_in",
-    "wrap_up", "write_dive", "put_pressure_right", "put_times_right", "close_dive", "cylinders_back",
+    "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "sign_guest_skills",
+    "going_out", "go_in", "wrap_up", "write_dive", "put_pressure_right", "put_times_right", "close_dive", "cylinders_back",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
 # Coming out of the water is open to a lapsed sign-in, and to whoever counts.

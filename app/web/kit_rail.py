@@ -205,7 +205,7 @@ def _rail_page(front: Front, slot: SlotView | None, problem: ProblemView | None 
         total=len(views),
         aside=sum(1 for view in views if view.row.out_of_use_since is not None),
         elsewhere=kit.still_out(front.session, [line.guest.id for line in lines]),
-        may_give=front.visitor.has(DESK),
+        may_give=front.visitor.has(DESK, LEAD),
         source=SOURCE,
     )
 
@@ -244,7 +244,7 @@ def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None)
         first=first_sizes(guest.height_cm, guest.mass_kg, guest.shoe_size),
         lead=lead,
         suggestion=suggest_lead(front.session, guest, slot, has),
-        may_give=front.visitor.has(DESK),
+        may_give=front.visitor.has(DESK, LEAD),
         sizes=shown is None or guest.id in shown,
         source=SOURCE,
     )

@@ -166,7 +166,7 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
         )
         for guest in view.guests
     ]
-    desk = front.visitor.has(DESK)
+    desk = front.visitor.has(DESK, LEAD)
     signed_off = shop_records.closed_day(front.session, day) is not None
     return front.page(
         "welcome/party.html",
@@ -181,8 +181,9 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
         knows=knows(front, view),
         may_change=desk and not signed_off,
         may_edit=desk,
+        may_edit_contact=front.visitor.has(DESK),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
-        may_hand_over=front.visitor.has(DESK, INSTRUCTOR),
+        may_hand_over=front.visitor.has(DESK, INSTRUCTOR, LEAD),
         standing_now=standing_now,
         moves=_moves(front, view) if desk and standing_now else [],
         swims=reading.SWIMS,

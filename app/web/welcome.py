@@ -20,7 +20,7 @@ from app.rules.ages import age_on
 from app.rules.health_access import may_see_outcome
 from app.rules.languages import say_languages
 from app.web import booking_fields as reading
-from app.web.access import DESK
+from app.web.access import DESK, LEAD
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm
@@ -54,6 +54,7 @@ def welcome(front: Desk) -> Response:
         )
         for slot in bookings.slots_of(front.session, day)
     ]
+    health = standing(front.session, front.house, guests, day)
     return front.page(
         "welcome/welcome.html",
         "Welcome",
@@ -61,10 +62,11 @@ def welcome(front: Desk) -> Response:
         day_before=day - timedelta(days=1),
         day_after=day + timedelta(days=1),
         slots=slots,
-        health=standing(front.session, front.house, guests, day),
+        health=health,
+        nothing_open=lambda row: nothing_open(row, health),
         person_state=person_state,
         states=STATE_WORDS,
-        may_book=front.visitor.has(DESK),
+        may_book=front.visitor.has(DESK, LEAD),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         over=lambda slot: is_over(front, slot),
     )
@@ -143,6 +145,16 @@ def is_booked(view: PartyView) -> bool:
 def is_over(front: Front, slot: SlotView) -> bool:
     """Return whether a slot has begun, so that nobody can be booked into it."""
     return slot.slot.starts_at < front.now
+
+
+def nothing_open(row: SlotBook, health: Mapping[int, HealthStanding]) -> bool:
+    """Return whether every party of a slot has paid and everybody in it may dive."""
+    guests = [guest for party in row.parties for guest in party.booked]
+    return (
+        bool(guests)
+        and all(party.party.paid_at is not None for party in row.parties)
+        and all(health[guest.id or 0].settled for guest in guests)
+    )
 
 
 def person_state(guest: GuestRow, health: HealthStanding) -> str:

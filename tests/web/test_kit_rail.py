@@ -175,6 +175,9 @@ def test_who_may_and_whose_sizes_are_shown(rail: World) -> None:
         browser = rail.browser(name)
         page = browser.open("/kit")
         assert page.text.count("172 cm") == own + other and "W1" in page.words()
+        if name == "Lena Lead":
+            assert page.forms("give_kit")
+            continue
         assert not page.forms("give_kit") and not page.forms("take_back_all_kit")
         assert ("172 cm" in browser.open("/kit/guests/1").text) is own
         assert ("172 cm" in browser.open("/kit/guests/2").text) is other
