@@ -111,8 +111,8 @@ allow("health_looks", KEEPER, LEAD, rule="lead: emergency looks only")
 
 # Shop set-up.
 for _name in (
-    "setup", "shop_page", "change_shop", "limits_page", "limit_page", "set_limit", "sites_page", "add_site", "edit_site",
-    "people_page", "add_person", "person_page", "change_person", "change_passphrase", "new_pin",
+    "setup", "shop_page", "change_shop", "limits_page", "limit_page", "set_limit",
+    "sites_page", "add_site", "edit_site", "people_page", "add_person", "person_page", "change_person", "change_passphrase", "new_pin",
     "devices_page", "pair_device", "end_device",
 ):  # fmt: skip
     allow(_name, MANAGER)
@@ -150,7 +150,8 @@ OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
     "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "sign_guest_skills",
-    "going_out", "go_in", "wrap_up", "write_dive", "put_pressure_right", "put_times_right", "close_dive", "cylinders_back",
+    "going_out", "go_in", "wrap_up", "write_dive", "put_pressure_right", "put_times_right",
+    "close_dive", "cylinders_back",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
 # Coming out of the water is open to a lapsed sign-in, and to whoever counts.

@@ -67,6 +67,7 @@ def welcome(front: Desk) -> Response:
         person_state=person_state,
         states=STATE_WORDS,
         may_book=front.visitor.has(DESK, LEAD),
+        knows_phones=front.visitor.has(DESK) or (front.visitor.has(LEAD) and day == front.today),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         over=lambda slot: is_over(front, slot),
     )
