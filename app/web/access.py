@@ -112,7 +112,8 @@ allow("health_looks", KEEPER, LEAD, rule="lead: emergency looks only")
 # Shop set-up.
 for _name in (
     "setup", "shop_page", "change_shop", "limits_page", "limit_page", "set_limit",
-    "sites_page", "add_site", "edit_site", "people_page", "add_person", "person_page", "change_person", "change_passphrase", "new_pin",
+    "sites_page", "add_site", "edit_site",
+    "people_page", "add_person", "person_page", "change_person", "change_passphrase", "new_pin",
     "devices_page", "pair_device", "end_device",
 ):  # fmt: skip
     allow(_name, MANAGER)
