@@ -66,6 +66,7 @@ def tell(day: Day, in_the_water: Callable[[Day], None] | None = None) -> None:
     clock = day.world.clock
     pair_the_tablet(day)
     add_cylinders(day)
+    add_kit(day)
     check_the_emergency_kit(day)
     book_the_party(day)
     for guest in GUESTS:
@@ -73,6 +74,7 @@ def tell(day: Day, in_the_water: Callable[[Day], None] | None = None) -> None:
     fill_cylinders(day)
     look_at_the_water(day)
     make_the_group(day)
+    give_kit_and_lead(day)
     give_cylinders(day)
     issue_the_plan(day)
     clock.pass_minutes(70)
@@ -86,6 +88,7 @@ def tell(day: Day, in_the_water: Callable[[Day], None] | None = None) -> None:
     come_back(day)
     clock.pass_minutes(10)
     wrap_up(day)
+    take_the_kit_back(day)
     clock.pass_minutes(300)
     close_the_day(day)
 
@@ -120,6 +123,17 @@ def add_cylinders(day: Day) -> None:
     manager.done(
         "add_air_test", tested_on_day="1", tested_on_month="7", tested_on_year="2026", report="Air test 7"
     )
+
+
+def add_kit(day: Day) -> None:
+    """The manager hangs masks and suits on the rail."""
+    manager = day.manager
+    for number in ("M1", "M2"):
+        manager.go("/kit/items/new?kind=mask")
+        manager.done("add_kit_item", number=number, size="medium")
+    for number in ("A1", "A2"):
+        manager.go("/kit/items/new?kind=suit")
+        manager.done("add_kit_item", number=number, size="M", thickness_mm="5")
 
 
 def check_the_emergency_kit(day: Day) -> None:
@@ -214,6 +228,35 @@ def make_the_group(day: Day) -> None:
     )  # fmt: skip
     lead.follow("Plan of group A")
     day.group_id = int(page.url.split("/groups/")[1].split("/")[0])
+
+
+def give_kit_and_lead(day: Day) -> None:
+    """The desk gives each guest what fits and writes the lead down that was given."""
+    desk = day.desk
+    desk.go("/today")
+    desk.follow("Kit rail")
+    for _ in GUESTS:
+        row = day.tablet.locator('[data-state="no-kit"]').first
+        desk.done_in(row.locator('form[data-action="give_kit"]'))
+    for guest in GUESTS:
+        desk.go("/kit")
+        desk.follow(guest)
+        assert "Suggested:" in desk.words()
+        # A suggestion is not an answer: the box is empty until somebody types.
+        assert desk.form("give_weights").locator("[name=given_kg]").input_value() == ""
+        desk.done("give_weights", given_kg="6")
+        assert "6 kg given" in desk.words()
+
+
+def take_the_kit_back(day: Day) -> None:
+    """The desk takes everything of each guest back, lead too."""
+    desk = day.desk
+    desk.go("/kit?slot=1")
+    for guest in GUESTS:
+        form = day.tablet.locator('form[data-action="take_back_all_kit"]').filter(has_text="All back")
+        assert form.count() == len(GUESTS) - GUESTS.index(guest)
+        desk.done_in(form.first)
+    assert desk.people() == dict.fromkeys(GUESTS, "no-kit")
 
 
 def give_cylinders(day: Day) -> None:
