@@ -5,12 +5,15 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from app.records.groups import GroupView
 from app.records.shop import closed_day, limits_now
 from app.records.today import today as today_records
 from app.records.water import in_the_water
+from app.rules.health_access import may_see_outcome
 from app.rules.roll_call import lateness
-from app.web.access import TABLE
+from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER, TABLE
 from app.web.front import Desk, Front
+from app.web.water_pages import may_run
 
 router = APIRouter()
 # What the day needs and the menu of some roles has no room for: label, address, route it opens.
@@ -39,6 +42,8 @@ def today(front: Desk) -> Response:
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
         elsewhere=_elsewhere(front, day),
+        opens=lambda view, href: _opens(front, view, href),
+        opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
     )
 
 
@@ -48,6 +53,16 @@ def water_board(front: Desk) -> Response:
     limits = limits_now(front.session)
     people = [(one, lateness(one.due_at, front.now, limits)) for one in in_the_water(front.session)]
     return front.page("today/water.html", "In the water", people=people)
+
+
+def _opens(front: Front, view: GroupView, href: str) -> bool:
+    """Return whether a group's next page is open to this visitor; others read what it is without a link."""
+    water = f"/water/{view.id}"
+    if href.startswith(water) and href != f"{water}/back":
+        return may_run(front, view)
+    if href.startswith("/guests/"):
+        return may_see_outcome(front.visitor.roles, is_today=view.slot.day == front.today)
+    return front.visitor.has(DESK, INSTRUCTOR, LEAD, MANAGER)
 
 
 def _elsewhere(front: Front, day: date) -> list[tuple[str, str]]:
