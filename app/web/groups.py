@@ -22,6 +22,7 @@ from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
+from app.web.water_pages import may_run
 
 router = APIRouter()
 DEEPEST_M = float(str(limits.DEPTH_MAX_OPEN_WATER.value))
@@ -161,6 +162,7 @@ def groups_page(front: Front, day: date, problem: ProblemView | None = None) -> 
         day_after=day + timedelta(days=1),
         board=day_board(front.session, front.house, day, front.now),
         sites=[(str(site.id), site.name) for site in shop_records.sites(front.session)],
+        runs=lambda view: may_run(front, view),
         **_rights(front, day),
     )
 
