@@ -42,6 +42,11 @@ class DiverView:
         return self.member.id or 0
 
     @property
+    def held(self) -> CylinderFacts | None:
+        """The cylinder that the diver has now; None once it is back in the gas room."""
+        return self.cylinder if self.out is not None and self.out.back_at is None else None
+
+    @property
     def start(self) -> PressureRow | None:
         """The start pressure that counts."""
         return self.newest("start")
@@ -98,7 +103,7 @@ def entry(
     asked = EntryFacts(
         group=facts,
         divers=tuple(
-            DiverEntry(one.key, one.name, one.cylinder, None if one.start is None else one.start.bar)
+            DiverEntry(one.key, one.name, one.held, None if one.start is None else one.start.bar)
             for one in divers
         ),
         answers=answers_of(session, group_id, shop.zone),

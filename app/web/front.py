@@ -264,7 +264,7 @@ class Front:
         return Saved(" ".join((SAID[entry.act], f"{self.clock(entry.at)}.", *worth_knowing)))
 
     def _water_now(self) -> WaterStrip | None:
-        if self.visitor.kind != "staff":
+        if self.visitor.kind != "staff" or not self.visitor.roles & TABLE["water_board"].roles:
             return None
         return water_strip(self.session, self.now)
 
@@ -307,7 +307,9 @@ def front(request: Request) -> Iterator[Front]:
             _admit(visitor, access.roles)
         fresh = not cookie
         every = TOUCH_GUEST_EVERY if visitor.kind == "guest" else TOUCH_EVERY
-        if seen is not None and visitor.kind != "nobody" and now - seen.visit.seen_at > every:
+        # A lapsed sign-in may still bring people out of the water; that does not wake it up again.
+        awake = seen is not None and visitor.kind != "nobody" and not visitor.lapsed
+        if seen is not None and awake and now - seen.visit.seen_at > every:
             _touch(house, seen.visit.id or 0, now)
         yield Front(request, house, session, visitor, shop, now, cookie or new_key(), fresh)
 

@@ -1,6 +1,6 @@
 """Look back: the day's gas, incidents, closing the day, and the day sheet."""
 
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -12,15 +12,16 @@ from app.records.check import short_head
 from app.records.day_end import day_facts
 from app.records.day_sheet import day_sheet as sheet_of
 from app.records.gas_log import gas_day
-from app.records.groups import GroupView, groups_of
+from app.records.groups import GroupView, group_view, groups_of
 from app.records.incidents import IncidentView, incident, incidents_of
 from app.records.problems import NotHere
 from app.records.shop import closed_day
 from app.rules.day_close import may_close_day
 from app.rules.incidents import CATEGORIES, PHASES, SEVERITIES
-from app.web.access import INSTRUCTOR, LEAD, MANAGER
-from app.web.front import Desk, Front
-from app.web.pages import ProblemView
+from app.rules.limits import ALL as RULES
+from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
+from app.web.front import FIRST_DAY, LAST_DAY, Desk, Front
+from app.web.pages import ProblemView, instant_of
 from app.web.posted import PostedForm
 
 router = APIRouter()
@@ -35,6 +36,7 @@ def look_back(front: Desk) -> Response:
 @router.post("/look-back/{day}/close", name="close_day")
 def close_day(front: Desk, posted: PostedForm, day: date) -> Response:
     """Close the day."""
+    _some_day(day)
 
     def close(act: Act) -> None:
         fields = posted.fields()
@@ -70,7 +72,7 @@ def write_incident(front: Desk, posted: PostedForm) -> Response:
         said = fields.clock("time", "when it happened", needed=False)
         group = fields.choice("group", "a group", [str(view.id) for view in _own_groups(front)], needed=False)
         fields.done()
-        at = _at(front, said)
+        at = instant_of(front.today, said, front.shop.zone) if said else front.now
         row = incidents.write_incident(
             act, front.today, at, severity, category, phase, what, done, int(group) if group else None
         )
@@ -131,6 +133,7 @@ def read_incident(front: Desk, posted: PostedForm, incident_id: int) -> Response
 @router.get("/days/{day}/sheet", name="day_sheet")
 def day_sheet(front: Desk, day: date) -> Response:
     """Show each group's plan, sign-offs and logged pressures, for the screen and the print."""
+    _some_day(day)
     return front.page(
         "look_back/sheet.html",
         f"Day sheet {day:%a} {day.day} {day:%b %Y}",
@@ -180,6 +183,7 @@ def _incident_page(front: Front, incident_id: int, problem: ProblemView | None =
         categories=CATEGORIES,
         phases=PHASES,
         severities=SEVERITIES,
+        rules=RULES,
         manager=front.visitor.has(MANAGER),
     )
 
@@ -187,28 +191,33 @@ def _incident_page(front: Front, incident_id: int, problem: ProblemView | None =
 def _readable(front: Front, incident_id: int) -> IncidentView:
     """Return an incident this visitor may read: the manager all, the lead today's, others their own."""
     found = incident(front.session, incident_id)
-    own = found.row.written_by_id is not None and found.row.written_by_id == front.visitor.person_id
-    led = found.row.group_id in {view.id for view in _own_groups(front)} and front.visitor.has(INSTRUCTOR)
-    todays = front.visitor.has(LEAD) and found.row.day == front.today
-    if not (front.visitor.has(MANAGER) or own or led or todays):
+    who = front.visitor
+    own = found.row.written_by_id is not None and found.row.written_by_id == who.person_id
+    todays = who.has(LEAD) and found.row.day == front.today
+    if not (who.has(MANAGER) or own or todays or _with_group(front, found)):
         raise NotHere(f"incident {incident_id}")
     return found
 
 
+def _with_group(front: Front, found: IncidentView) -> bool:
+    """Return whether an incident is about a group that this visitor was in the water with."""
+    if found.group is None or not front.visitor.has(INSTRUCTOR):
+        return False
+    return _is_in(front, group_view(front.session, found.group.id or 0))
+
+
 def _own_groups(front: Front) -> list[GroupView]:
     views = groups_of(front.session, front.today)
-    if front.visitor.has(LEAD, MANAGER):
+    if front.visitor.has(DESK, LEAD, MANAGER):
         return views
-    return [
-        view
-        for view in views
-        if front.visitor.person_id in {one.row.person_id for one in view.members if one.row.person_id}
-    ]
+    return [view for view in views if _is_in(front, view)]
 
 
-def _at(front: Front, said: str) -> datetime:
-    if not said:
-        return front.now
-    hours, minutes = (int(part) for part in said.split(":"))
-    local = front.now.astimezone(front.shop.zone)
-    return local.replace(hour=hours, minute=minutes, second=0, microsecond=0)
+def _is_in(front: Front, view: GroupView) -> bool:
+    return front.visitor.person_id in {one.row.person_id for one in view.members if one.row.person_id}
+
+
+def _some_day(day: date) -> None:
+    """Raise NotHere for a day on which no shop was open."""
+    if not FIRST_DAY <= day <= LAST_DAY:
+        raise NotHere("no such day")

@@ -54,6 +54,7 @@ SAID = {
     "answer_briefing": "Briefing kept.",
     "check_kit": "Kit check kept.",
     "sign_skills": "Skills signed.",
+    "sign_guest_skills": "Skills signed.",
     "read_pressures": "Pressures kept.",
     "go_in": "They are in the water.",
     "mark_back": "Marked as back.",

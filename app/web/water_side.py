@@ -59,40 +59,45 @@ def answer_briefing(front: Desk, posted: PostedForm, group_id: int) -> Response:
     return _stay(front, posted, group_id, store, "#kit-check")
 
 
-@router.post("/water/{group_id}/kit-check", name="check_kit")
-def check_kit(front: Desk, posted: PostedForm, group_id: int) -> Response:
+@router.post("/water/{group_id}/kit-check/{member_id}", name="check_kit")
+def check_kit(front: Desk, posted: PostedForm, group_id: int, member_id: int) -> Response:
     """Store the kit check of one person."""
-    view = own(front, group_id)
+    own(front, group_id)
 
     def store(act: Act) -> None:
         fields = posted.fields()
-        member = int(fields.choice("member", "a person", [str(one.row.id) for one in view.members]) or 0)
         said = {item.key: _said(fields, item) for item in briefing.KIT_CHECK}
         fields.done()
-        getting_ready.check_kit(act, group_id, {(member, key): value for key, value in said.items() if value})
+        getting_ready.check_kit(act, group_id, {(member_id, key): one for key, one in said.items() if one})
 
     return _stay(front, posted, group_id, store, "#kit-check")
 
 
 @router.post("/water/{group_id}/skills", name="sign_skills")
 def sign_skills(front: Desk, posted: PostedForm, group_id: int) -> Response:
-    """Store skills: the whole set for everybody not marked yet, or one guest's marks."""
-    view = own(front, group_id)
+    """Store that every guest showed the whole set, except where something else is marked."""
+    own(front, group_id)
+
+    def store(act: Act) -> None:
+        posted.fields().done()
+        asked = asked_skills(entry(act.session, act.house, group_id, act.now))
+        getting_ready.sign_skills_for_all(act, group_id, asked)
+
+    return _stay(front, posted, group_id, store, "#skills")
+
+
+@router.post("/water/{group_id}/skills/{guest_id}", name="sign_guest_skills")
+def sign_guest_skills(front: Desk, posted: PostedForm, group_id: int, guest_id: int) -> Response:
+    """Store what the instructor saw of one guest."""
+    own(front, group_id)
 
     def store(act: Act) -> None:
         fields = posted.fields()
-        if fields.tick("everybody"):
-            fields.done()
-            asked = asked_skills(entry(act.session, act.house, group_id, act.now))
-            getting_ready.sign_skills_for_all(act, group_id, asked)
-            return
-        guests = [str(one.row.guest_id) for one in view.guests]
-        guest = int(fields.choice("guest", "a guest", guests) or 0)
         marks = {}
         for key in SKILLS:
             said = fields.choice(key, "what you saw", [mark.value for mark in Mark], needed=False)
             if said:
-                marks[guest, key] = Mark(said)
+                marks[guest_id, key] = Mark(said)
         fields.done()
         getting_ready.sign_skills(act, group_id, marks)
 
