@@ -86,11 +86,6 @@ def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decisio
     return all_of(gates)
 
 
-def may_start_shallow(facts: EntryFacts, limits: Limits, now: datetime) -> Decision:
-    """May the group start its shallow part at `now`: the same gates as for pool-like water."""
-    return may_enter_water(replace(facts, group=replace(facts.group, where="confined")), limits, now)
-
-
 def _not_ended(facts: EntryFacts) -> Decision:
     ended = must(
         L.ABORT_IS_FINAL,
@@ -162,8 +157,10 @@ def _diver_ready(diver: DiverEntry, facts: EntryFacts, limits: Limits) -> Decisi
         text = f"{diver.name} has no cylinder. Give one out."
         none = Reason(L.CYLINDER_GIVEN.key, text, "none", "a cylinder", "", "hard limit", diver.name)
         return all_of((kit, elsewhere, pressure, refuse(none)))
+    # A pressure that was not read refuses above; the cylinder is then judged as it was last known.
+    read = diver.cylinder if diver.start_bar is None else replace(diver.cylinder, gauge_bar=diver.start_bar)
     cylinder = cylinders.may_give(
-        replace(diver.cylinder, gauge_bar=diver.start_bar),
+        read,
         limits,
         group.day,
         group.start,
