@@ -23,6 +23,7 @@ from tests.web_world import PASSPHRASE, World, make_world, sent_fields
 
 ROOT = Path(__file__).resolve().parents[1]
 READY_SECONDS = 60
+DAYBUOY = (sys.executable, "-c", "import sys; from app.cli import main; sys.exit(main())")
 
 
 def make_folder(tmp_path: Path) -> Path:
@@ -35,7 +36,7 @@ def make_folder(tmp_path: Path) -> Path:
 def command(*words: str, **variables: str) -> subprocess.CompletedProcess[str]:
     """Run the ``daybuoy`` command to its end."""
     return subprocess.run(
-        [sys.executable, "-m", "app.cli", *words], cwd=ROOT, env={**os.environ, **variables},
+        [*DAYBUOY, *words], cwd=ROOT, env={**os.environ, **variables},
         capture_output=True, text=True, timeout=READY_SECONDS, check=False,
     )  # fmt: skip
 
@@ -64,7 +65,7 @@ def serving(folder: Path, **variables: str) -> Iterator[Served]:
     """Serve a folder on a free port until the block ends."""
     began = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "-m", "app.cli", "serve", "--data", str(folder), "--port", "0"], cwd=ROOT,
+        [*DAYBUOY, "serve", "--data", str(folder), "--port", "0"], cwd=ROOT,
         env={**os.environ, "PYTHONUNBUFFERED": "1", **variables}, text=True,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE,
     )  # fmt: skip

@@ -6,7 +6,7 @@ action, one page.
 
 import logging
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from typing import Annotated, Any, TypeVar
 from urllib.parse import quote
@@ -220,11 +220,13 @@ class Front:
         except Problem as problem:
             if isinstance(problem, sign_in.WrongSecret):
                 sign_in.count_wrong(self.house, problem.who, problem.place, self.now)
-            return again(ProblemView.of(problem, name, posted.values, self.shop.zone, posted.path))
+            view = ProblemView.of(problem, name, posted.values, self.shop.zone, posted.path)
+            return again(replace(view, lists=posted.lists))
         except StoreTrouble as trouble:
             if is_ours(trouble):
                 raise
-            return again(ProblemView.of_store(name, posted.values, posted.path, full=is_full(trouble)))
+            view = ProblemView.of_store(name, posted.values, posted.path, full=is_full(trouble))
+            return again(replace(view, lists=posted.lists))
         return self.to(act.answer) if show is None else show(result)
 
     def sign_in_as(self, token: str) -> None:

@@ -85,6 +85,8 @@ class ProblemView:
     errors: dict[str, str] = field(default_factory=dict)
     reasons: tuple[Reason, ...] = ()
     values: dict[str, str] = field(default_factory=dict)
+    # Every field with all its values: for lists of ticks.
+    lists: dict[str, tuple[str, ...]] = field(default_factory=dict)
     clash: tuple[ClashRow, ...] = ()
 
     @staticmethod
@@ -132,8 +134,3 @@ def plain_answer(scope: Scope, status: int, title: str, what: str) -> tuple[byte
         status=status, shop_name="", wait=None, reference=reference, said_title=title, said=what
     )
     return text.encode(), "text/html; charset=utf-8"
-
-
-def utc(moment: datetime) -> datetime:
-    """Return an instant in UTC."""
-    return moment.astimezone(UTC)

@@ -49,6 +49,11 @@ class Posted:
         return {name: value for name, value in self.pairs if self._count(name) == 1}
 
     @property
+    def lists(self) -> dict[str, tuple[str, ...]]:
+        """Every field with all its values, as typed."""
+        return {name: tuple(value for one, value in self.pairs if one == name) for name, _ in self.pairs}
+
+    @property
     def token(self) -> str:
         """The form token that came with it."""
         return self.machinery.get("token", "")
