@@ -159,10 +159,12 @@ def next_reading_due(last: datetime, limits: Limits) -> datetime:
     return last + timedelta(minutes=limits[L.PRESSURE_CHECK_INTERVAL].number or 0)
 
 
-def should_turn(lowest_bar: float | None, limits: Limits) -> bool:
-    """Whether the group starts back: the lowest gauge is at or under the turn pressure, or not known."""
-    turn = limits[L.TURN_PRESSURE].number
-    return lowest_bar is None or turn is None or lowest_bar <= turn
+def should_turn(lowest_bar: float | None, turn_bar: float | None) -> bool:
+    """Whether the group starts back: the lowest gauge is at or under the turn pressure, bar gauge.
+
+    A gauge or a turn pressure that is not known turns the group.
+    """
+    return lowest_bar is None or turn_bar is None or lowest_bar <= turn_bar
 
 
 def sharing_inputs(limits: Limits) -> SharingInputs | None:

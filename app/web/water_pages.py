@@ -1,18 +1,21 @@
 """The four pages of a group at the water, and whose group it is."""
 
 import unicodedata
+from collections.abc import Iterable
+from datetime import datetime
 from typing import Any
 
 from fastapi.responses import Response
 
 from app.records.counts import events_of, missing_of, missing_rows, rounds_in
-from app.records.entry import Entry, divers_of, entry
+from app.records.entry import DiverView, Entry, divers_of, entry
 from app.records.groups import GroupView, group_view
 from app.records.plans import PlanView, current_plan
 from app.records.problems import NotHere
 from app.records.shop import limits_now
 from app.records.water import dive_times, newest_events
 from app.rules import briefing, limits, roll_call
+from app.rules.gas import next_reading_due, should_turn
 from app.rules.head_count import CountState, Round, count_state, counts_agree, everyone_back, is_mismatch
 from app.rules.readiness import may_enter_water
 from app.rules.resolve import Limits
@@ -151,6 +154,10 @@ def back_page(front: Front, group_id: int, problem: ProblemView | None = None) -
     went = roll_call.entered(events)
     state = count_state(rounds, len(went), missing, binding)
     last = rounds[-1] if rounds else None
+    in_now = roll_call.in_water(events)
+    turn_bar = _turn_bar(plan_of_dive(front, view), binding)
+    gauges = [(one.during.bar, one.name) for one in divers if one.key in in_now and one.during]
+    lowest = min(gauges, default=None)
     return front.page(
         "water_side/back.html",
         f"Back in: group {view.group.name}",
@@ -158,12 +165,14 @@ def back_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         rows=sorted(divers, key=lambda one: order.get(newest[one.key].event if one.key in newest else "", 3)),
         names={one.id: one.name for one in divers},
         newest=newest,
-        in_count=len(roll_call.in_water(events)),
+        in_count=len(in_now),
         everyone=everyone_back({one.key: one.name for one in divers}, events, rounds, missing, binding),
         count_said=_count_said(state, last, agreed=counts_agree(last, len(went), binding).allowed),
         missing_rows=missing_rows(session, group_id),
         lateness=roll_call.lateness(view.group.due_at, front.now, binding) if view.anybody_in else "",
-        turn_bar=_turn_bar(plan_of_dive(front, view), binding),
+        turn_bar=turn_bar,
+        turn_now=lowest if lowest and should_turn(lowest[0], turn_bar) else None,
+        next_look=_next_look(view, divers, binding),
         **_common(front, view, "Back in"),
     )
 
@@ -202,6 +211,14 @@ def stop_of(plan: PlanView | None) -> tuple[float, float] | None:
 
 def _turn_bar(plan: PlanView | None, binding: Limits) -> float | None:
     return binding[limits.TURN_PRESSURE].number if plan is None else float(plan.case["turn_bar"])
+
+
+def _next_look(view: GroupView, divers: Iterable[DiverView], binding: Limits) -> datetime | None:
+    """Return when the gauges are looked at again; None while nobody is in the water."""
+    if view.group.entered_at is None or not view.anybody_in:
+        return None
+    looks = [one.during.at for one in divers if one.during is not None]
+    return next_reading_due(max([view.group.entered_at, *looks]), binding)
 
 
 def _common(front: Front, view: GroupView, current: str) -> dict[str, Any]:

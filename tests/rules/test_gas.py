@@ -127,7 +127,8 @@ def test_pressures_only_fall_unless_the_cylinder_was_changed() -> None:
 
 
 def test_turning_and_the_next_look() -> None:
-    assert [should_turn(bar, GENERAL) for bar in (101, 100, 99, None)] == [False, True, True, True]
+    assert [should_turn(bar, 100) for bar in (101, 100, 99, None)] == [False, True, True, True]
+    assert should_turn(200, None)
     assert next_reading_due(NOW, GENERAL) == NOW + timedelta(minutes=5)
 
 
