@@ -91,12 +91,6 @@ def kit_checked(answers: Iterable[Answer], limits: Limits, day: date, person_id:
     return _complete(L.KIT_CHECK_COMPLETE, KIT_CHECK, answers, limits, day, person_id, name)
 
 
-def pause_is_short(items: tuple[Item, ...], limits: Limits) -> Decision:
-    """Does a list keep to the number of items that people can follow at one pause?"""
-    text = "This list is too long for one pause. Take items out."
-    return within(limits[L.CHECKLIST_ITEMS_MAX], len(items), unknown=text, broken=text)
-
-
 def _complete(
     rule: Limit,
     items: tuple[Item, ...],

@@ -188,9 +188,6 @@ WEIGHT_UNUSUAL_ABOVE = _row("weight_unusual_above", 140, "kg", "max", "A body we
 # Papers
 DECLARATION_VALID_FOR = _row("declaration_valid_for", 30, "days", "max", "Days a signed health history counts", _OWN)
 CONSENT_VALID_FOR = _row("consent_valid_for", 30, "days", "max", "Days a guardian's consent counts", _OWN)
-RETENTION_DEFAULT = _row("retention_default", 5, "years", "min", "Years that dive, gas, fill and incident records are kept", "longest of the periods found, Australia and United Kingdom")
-RETENTION_MINOR_AFTER_MAJORITY = _row("retention_minor_after_majority", 3, "years", "min", "Years after majority that a minor's records are kept", _PRACTICE)
-CHECKLIST_ITEMS_MAX = _row("checklist_items_max", 9, "items", "max", "Items at one briefing pause", _PRACTICE)
 SKILLS_REQUIRED_SET = _row("skills_required_set", ("mask_clear", "regulator_recover", "air_sharing", "inflate_at_surface", "drop_weights", "equalise", "read_gauge", "hand_signals"), "skills", "set", "Skills each guest shows in shallow water that day", f"{_CORONER}; signals, equalising and gauge are {_PRACTICE}", hard=True)
 
 # Rules without a number

@@ -2,26 +2,17 @@
 
 from pathlib import Path
 
-from app.rules.index import rule_index
+from app.rules.index import rule_table
 
 PAGE = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
 BEGIN, END = "<!-- rule index -->", "<!-- end of rule index -->"
-
-
-def table() -> str:
-    """Return the index as a table."""
-    lines = ["| key | what | value | hard | source |", "|---|---|---|---|---|"]
-    for row in rule_index():
-        value = " ".join(part for part in (row.direction, row.value, row.unit) if part)
-        lines.append(f"| `{row.key}` | {row.what} | {value} | {row.hard} | {row.source} |")
-    return "\n".join(lines)
 
 
 def with_index(text: str) -> str:
     """Return the page with the index as it is now."""
     before, _, rest = text.partition(BEGIN)
     _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n{table()}\n{END}{after}"
+    return f"{before}{BEGIN}\n{rule_table()}{END}{after}"
 
 
 if __name__ == "__main__":

@@ -81,8 +81,6 @@ SHIPPED: tuple[tuple[str, Value, str, str, bool, str], ...] = (
     ("emergency_drill_every", 90, "days", "max", False, "our own cautious choice"),
     ("declaration_valid_for", 30, "days", "max", False, "our own cautious choice"),
     ("consent_valid_for", 30, "days", "max", False, "our own cautious choice"),
-    ("retention_default", 5, "years", "min", False, "Australia and United Kingdom"),
-    ("checklist_items_max", 9, "items", "max", False, "common practice"),
     ("screening_any_flag_blocks", True, "yes/no", "flag", True, "stricter than"),
     ("guardian_consent", True, "yes/no", "flag", True, "ISO 24803:2017"),
     ("instructor_credential_valid", True, "yes/no", "flag", True, "UK HSE"),
