@@ -74,14 +74,3 @@ def asked(questions: QuestionSet, answers: Answers, age: int, part: Part | None 
         if affirmed(answer_to(top, answers)):
             codes += [follow_up.code for follow_up in questions.follow_ups(top.code)]
     return codes
-
-
-def next_question(
-    questions: QuestionSet, answers: Answers, age: int, part: Part | None = None
-) -> Question | None:
-    """Return the first question that must be asked and has no usable answer; ``None`` when none is left."""
-    for code in asked(questions, answers, age, part):
-        question = questions.by_code[code]
-        if unanswered(answer_to(question, answers)):
-            return question
-    return None

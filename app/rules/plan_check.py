@@ -57,11 +57,6 @@ def depth_in_force(limits: Limits, where: Where) -> InForce:
     return strictest(limits[L.DEPTH_MAX_OPEN_WATER], limits[L.DEPTH_PLAN_DEFAULT])
 
 
-def nitrogen_share(limits: Limits) -> float | None:
-    """Share of the nitrogen limit a plan may use, for `app.planning`; None: nothing to plan with."""
-    return limits[L.NITROGEN_GRADIENT_FACTOR].number
-
-
 def may_issue(plan: PlanProposal, limits: Limits) -> Decision:
     """May this plan be issued? Every limit it would break is a reason of its own."""
     return all_of(

@@ -38,14 +38,6 @@ class PersonEvent:
     arrival: int
 
 
-@dataclass(frozen=True, slots=True)
-class NamedMove:
-    """A person added to or taken off the list of those expected, by a named person."""
-
-    person_id: str
-    by: str | None
-
-
 class Lateness(StrEnum):
     """How a group stands against its planned exit."""
 
@@ -71,30 +63,6 @@ def newest(events: Iterable[PersonEvent]) -> dict[str, PersonEvent]:
 def in_water(events: Iterable[PersonEvent]) -> frozenset[str]:
     """Ids of everybody who went in and is not back."""
     return frozenset(person for person, event in newest(events).items() if event.event == IN)
-
-
-def expected_set(
-    previous: frozenset[str], joins: Iterable[NamedMove], leaves: Iterable[NamedMove]
-) -> frozenset[str]:
-    """Who is expected: those before, and joins, less leaves. A leave without a name takes nobody off."""
-    joined = frozenset(move.person_id for move in joins)
-    left = frozenset(move.person_id for move in leaves if move.by)
-    return (previous | joined) - left
-
-
-def everyone_answered(people: Mapping[str, str], events: Iterable[PersonEvent]) -> Decision:
-    """Is each expected person answered for on the way out: in the water, or never entered?
-
-    people: id -> name of everybody expected.
-    """
-    known = newest(events)
-    return refuse(
-        *(
-            _by_name(name, "not answered", f"{name} is not answered for. Mark {name} by name.")
-            for person, name in people.items()
-            if person not in known
-        )
-    )
 
 
 def names_back(people: Mapping[str, str], events: Iterable[PersonEvent]) -> Decision:

@@ -9,7 +9,7 @@ decide.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date
 from enum import StrEnum
 
 from app.rules.asking import Answer, Answers, affirmed, answer_to, asked, denied, unanswered
@@ -183,20 +183,6 @@ def fly_level(hours: float | None, *, will_fly: bool, policy: ScreeningPolicy = 
     if hours < policy.no_fly_h:
         return Level.ASHORE
     return Level.TALK if hours < policy.no_fly_advise_h else Level.NONE
-
-
-def no_fly_until(surfaced_at: datetime, policy: ScreeningPolicy = SHIPPED) -> datetime:
-    """Return the UTC instant before which flying, or going over 300 m, is advised against (24 h as shipped).
-
-    Longer is better and no wait is a guarantee (2002 flying-after-diving workshop, summary). Raises
-    ``ValueError`` for an instant without a time zone, whose hours cannot be counted over a clock change, and
-    while no advice is in force.
-    """
-    if surfaced_at.tzinfo is None:
-        raise ValueError("The time of surfacing needs a time zone.")
-    if not math.isfinite(policy.no_fly_advise_h):
-        raise ValueError("The hours before flying have no value.")
-    return surfaced_at.astimezone(UTC) + timedelta(hours=policy.no_fly_advise_h)
 
 
 def age_on(birth_date: date, day: date) -> int:

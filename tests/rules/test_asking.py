@@ -1,7 +1,7 @@
 """What must be asked, in which order, and when a guest is done."""
 
 from app.records.question_sets import shipped_question_set
-from app.rules.asking import Answer, affirmed, answer_to, asked, next_question, read_answers
+from app.rules.asking import Answer, affirmed, answer_to, asked, read_answers, unanswered
 from app.rules.question_set import Part
 
 QUESTIONS = shipped_question_set()
@@ -30,22 +30,8 @@ def test_no_missing_and_an_honest_slip_open_nothing() -> None:
         assert asked(QUESTIONS, {"OPER": answer}, 30, Part.HISTORY) == HISTORY
 
 
-def test_a_walk_through_the_today_part() -> None:
-    answers: dict[str, Answer] = {}
-    order = []
-    while (question := next_question(QUESTIONS, answers, 30, Part.TODAY)) is not None:
-        order.append(question.code)
-        answers[question.code] = Answer.YES if question.code == "TRIP" else Answer.NO
-
-    assert order == ["COLD", "SICK", "DRNK", "TRIP", "TRIP.a", "TRIP.b", "TRIP.c", "WILL"]
-
-
-def test_an_unreadable_answer_is_asked_again() -> None:
-    answers = dict.fromkeys(QUESTIONS.by_code, Answer.NO) | {"EARS": Answer.UNREADABLE}
-    question = next_question(QUESTIONS, answers, 30)
-
-    assert question is not None
-    assert question.code == "EARS"
+def test_what_is_not_usable_is_asked_again() -> None:
+    assert [answer for answer in Answer if unanswered(answer)] == [Answer.MISSING, Answer.UNREADABLE]
 
 
 def test_stored_words_are_read_without_raising() -> None:

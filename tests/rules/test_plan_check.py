@@ -12,7 +12,6 @@ from app.rules.plan_check import (
     depth_in_force,
     fingerprint,
     may_issue,
-    nitrogen_share,
     still_current,
 )
 from app.rules.resolve import Kind, Source, limits_for
@@ -94,7 +93,3 @@ def test_fingerprint_does_not_mind_order_and_notices_every_change() -> None:
     assert fingerprint(inputs) != fingerprint({**inputs, "guests": [2, 1]})
     with pytest.raises(TypeError):
         fingerprint({"guests": {1, 2}})
-
-
-def test_share_of_the_nitrogen_limit() -> None:
-    assert nitrogen_share(GENERAL) == 0.85

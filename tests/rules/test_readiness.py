@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from app.rules.conditions import Grade
-from app.rules.readiness import EntryFacts, may_enter_water, may_start_shallow
+from app.rules.readiness import EntryFacts, may_enter_water
 from tests.rules_world import (
     ASSISTANT,
     DAY,
@@ -185,12 +185,6 @@ def test_pool_like_water_asks_for_no_plan_grade_or_skills_but_for_all_the_rest()
     assert not _decide(replace(bare, surface_watch=None)).allowed
     held = replace(bare, group=replace(pool, guests=(guest(1, outcome="LETTER"),)))
     assert _decide(held).rules == {"screening_any_flag_blocks"}
-
-
-def test_the_shallow_part_of_a_dive_starts_before_skills_and_plan() -> None:
-    facts = entry(group(), issued_plan=None, plan_now=None, marks=())
-    assert plain(may_start_shallow(facts, limits_of(facts.group), NOW)).allowed
-    assert not _decide(facts).allowed
 
 
 def test_every_reason_is_given_at_once() -> None:

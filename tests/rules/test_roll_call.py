@@ -16,11 +16,8 @@ from app.rules.roll_call import (
     DiverEnd,
     EventWord,
     Lateness,
-    NamedMove,
     PersonEvent,
     entered,
-    everyone_answered,
-    expected_set,
     in_water,
     lateness,
     names_back,
@@ -103,12 +100,6 @@ def test_everyone_is_back_by_name_only_when_nobody_is_in_the_water(events: list[
         assert not names_back({}, events).allowed
 
 
-def test_each_person_who_is_not_answered_for_is_named() -> None:
-    decision = plain(everyone_answered(PEOPLE, ALL_IN[:1]))
-    assert {reason.who for reason in decision.reasons} == {"Guest 1", "Guest 2"}
-    assert everyone_answered(PEOPLE, (*ALL_IN[:2], told("g2", NEVER_ENTERED, 3))).allowed
-
-
 def test_back_by_name() -> None:
     assert names_back(PEOPLE, ALL_IN + ALL_BACK).allowed
     assert names_back(PEOPLE, (*ALL_IN[:2], *ALL_BACK[:2], told("g2", NEVER_ENTERED, 9))).allowed
@@ -122,13 +113,6 @@ def test_back_by_name() -> None:
 def test_somebody_nobody_expected_is_still_looked_for() -> None:
     stray = (*ALL_IN, *ALL_BACK, told("x", IN, 9))
     assert {reason.who for reason in plain(names_back(PEOPLE, stray)).reasons} == {"person x"}
-
-
-def test_the_expected_set_only_changes_by_name() -> None:
-    before = frozenset({"g1", "g2"})
-    assert expected_set(before, [NamedMove("g3", None)], []) == {"g1", "g2", "g3"}
-    assert expected_set(before, [], [NamedMove("g1", "Ilka Toft")]) == {"g2"}
-    assert expected_set(before, [], [NamedMove("g1", None), NamedMove("g2", "")]) == before
 
 
 @pytest.mark.parametrize(("minutes", "allowed"), [(30, True), (0, False), (-1, False)])

@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +16,6 @@ from app.rules.screening import (
     ScreeningCase,
     age_on,
     fly_level,
-    no_fly_until,
     screen,
 )
 from app.rules.screening_policy import SHIPPED
@@ -248,19 +247,3 @@ def test_the_desk_reads_a_word_without_a_cause() -> None:
 )
 def test_age_is_in_whole_years_on_the_day(born: date, day: date, age: int) -> None:
     assert age_on(born, day) == age
-
-
-def test_flying_is_advised_against_for_a_day_of_real_hours() -> None:
-    surfaced = datetime(2026, 10, 24, 12, 0, tzinfo=timezone(timedelta(hours=2)))
-
-    assert no_fly_until(surfaced) == datetime(2026, 10, 25, 10, 0, tzinfo=UTC)
-
-
-def test_a_surfacing_without_a_time_zone_is_refused() -> None:
-    with pytest.raises(ValueError, match="time zone"):
-        no_fly_until(datetime(2026, 7, 15, 12, 0))  # noqa: DTZ001 - the very thing refused
-
-
-def test_no_advice_is_made_up_while_no_hours_are_in_force() -> None:
-    with pytest.raises(ValueError, match="no value"):
-        no_fly_until(datetime(2026, 7, 15, 12, 0, tzinfo=UTC), replace(SHIPPED, no_fly_advise_h=float("inf")))
