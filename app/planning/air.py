@@ -29,12 +29,6 @@ REFERENCE_DENSITY_G_L = 1.225539
 NEWTON_STEPS = 30
 
 
-def compressibility(pressure_bar: float, temp_c: float) -> float:
-    """Return Z of dry air at an absolute pressure in bar and a temperature in Celsius."""
-    found = density(pressure_bar, temp_c)
-    return pressure_bar / (found * _isotherm(temp_c)[0]) if found > 0 else 1.0
-
-
 def density(pressure_bar: float, temp_c: float) -> float:
     """Return the density of dry air in g/L (= kg/m3) at an absolute pressure in bar.
 

@@ -1,4 +1,4 @@
-"""What a rigid cylinder holds, what its gauge shows when it cools, what a mass of gas does to its gauge.
+"""What a rigid cylinder holds and what its gauge shows when it cools.
 
 Gauge pressure in bar = absolute - surface pressure. Volumes in litres, masses in grams. Walls are taken
 as rigid: cooling by 30 K shrinks real ones by 0.1 to 0.2 %, which would add 0.3 to 0.6 bar.
@@ -20,13 +20,6 @@ def content_litres(
 ) -> float:
     """Return all gas down to vacuum in litres of dry air at 1.01325 bar and 15 C."""
     return gas_mass_g(litres, gauge_bar, temp_c, surface_bar) / air.REFERENCE_DENSITY_G_L
-
-
-def gauge_of_mass(
-    litres: float, mass_g: float, temp_c: float, surface_bar: float = STANDARD_SURFACE_BAR
-) -> float:
-    """Return the gauge pressure in bar of a cylinder that holds a mass of air in grams."""
-    return air.pressure_of(mass_g / litres, temp_c) - surface_bar
 
 
 def settled_gauge(

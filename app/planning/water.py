@@ -1,14 +1,12 @@
-"""Pressure from depth, and back, in still water of one density; barometric pressure from altitude.
+"""Pressure from depth, and back, in still water of one density.
 
 p(d) = surface pressure + density * g * d. Depth in metres, pressure in bar absolute, density in kg/m3.
 Sources: EN 13319 (density 1019.7 kg/m3, so that 10 m are 1 bar; value from memory), ISO 2533 for g and
-for the standard atmosphere (constants from memory).
+for the pressure at the surface (constants from memory).
 """
 
 STANDARD_SURFACE_BAR = 1.01325
 GRAVITY_M_S2 = 9.80665
-EN13319_DENSITY_KG_M3 = 1019.7
-FRESH_DENSITY_KG_M3 = 1000.0
 PASCAL_PER_BAR = 1e5
 
 
@@ -20,13 +18,3 @@ def pressure_at(depth_m: float, density_kg_m3: float, surface_bar: float = STAND
 def depth_at(pressure_bar: float, density_kg_m3: float, surface_bar: float = STANDARD_SURFACE_BAR) -> float:
     """Return the depth in metres at which the absolute pressure in bar is found."""
     return (pressure_bar - surface_bar) * PASCAL_PER_BAR / (density_kg_m3 * GRAVITY_M_S2)
-
-
-def surface_pressure_at_altitude(altitude_m: float) -> float:
-    """Return the standard atmosphere's pressure in bar at an altitude in metres (ISO 2533, 0 to 11,000 m).
-
-    Raises ValueError outside that range. Weather moves the real value by about 0.03 bar.
-    """
-    if not 0 <= altitude_m <= 11_000:
-        raise ValueError("altitude must be between 0 and 11,000 m")
-    return STANDARD_SURFACE_BAR * float((1 - 2.25577e-5 * altitude_m) ** 5.25588)

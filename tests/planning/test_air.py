@@ -9,13 +9,18 @@ from app.planning import air, cylinder
 from tests.planning.tables import rows
 
 
+def _z(bar: float, celsius: float) -> float:
+    """Return the compressibility factor that a density stands for."""
+    return bar * 1e5 / (air.density(bar, celsius) * air.GAS_CONSTANT_J_KG_K * (celsius + air.KELVIN_AT_0_C))
+
+
 def test_z_agrees_with_the_computed_table() -> None:
     """Lemmon et al. 2000 (J Phys Chem Ref Data 29:331), computed with CoolProp; tolerance 0.002 in Z."""
     seen = 0
     for row in rows("z_air"):
         kelvin, bar = float(row["T_K"]), float(row["p_abs_bar"])
         if row["origin"] == "computed":
-            assert air.compressibility(bar, kelvin - 273.15) == pytest.approx(float(row["Z"]), abs=0.0002)
+            assert _z(bar, kelvin - 273.15) == pytest.approx(float(row["Z"]), abs=0.0002)
             seen += 1
     assert seen > 150
 
@@ -24,7 +29,7 @@ def test_z_agrees_with_the_handbook_at_300_kelvin() -> None:
     """From memory, believed Perry's Chemical Engineers' Handbook; it agrees with Lemmon within 0.0007."""
     handbook = {1: 0.9999, 20: 0.9950, 100: 0.9930, 200: 1.0326, 250: 1.0669, 300: 1.1089}
     for bar, z in handbook.items():
-        assert air.compressibility(bar, 26.85) == pytest.approx(z, abs=0.002)
+        assert _z(bar, 26.85) == pytest.approx(z, abs=0.002)
 
 
 @pytest.mark.parametrize("bar", [0.5, 1.01325, 30, 101, 201, 233, 301, 320])

@@ -1,4 +1,4 @@
-"""Pressure from depth against EN 13319, TEOS-10 and the standard atmosphere."""
+"""Pressure from depth against EN 13319 and TEOS-10."""
 
 import gsw
 import pytest
@@ -30,17 +30,6 @@ def test_a_measured_density_agrees_with_the_sea_of_teos_10(celsius: float, densi
         assert water.pressure_at(depth, density) == pytest.approx(reference, abs=0.002)
 
 
-@pytest.mark.parametrize(
-    ("metres", "hectopascal"),
-    [(0, 1013.25), (250, 983.58), (500, 954.61), (1000, 898.75), (2000, 794.95), (3000, 701.09)],
-)
-def test_altitude_agrees_with_the_standard_atmosphere(metres: float, hectopascal: float) -> None:
-    """ISO 2533."""
-    assert water.surface_pressure_at_altitude(metres) * 1000 == pytest.approx(hectopascal, abs=0.02)
-
-
 def test_ten_metres_are_one_bar_on_a_gauge() -> None:
     """EN 13319: its density is chosen so."""
     assert water.depth_at(2.01325, 1019.7) == pytest.approx(10.0, abs=0.001)
-    with pytest.raises(ValueError, match="altitude"):
-        water.surface_pressure_at_altitude(-1)
