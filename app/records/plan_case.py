@@ -27,7 +27,6 @@ from app.rules import limits as L
 from app.rules import plan_basis
 from app.rules.decision import Decision, all_of
 from app.rules.gas import sharing_inputs
-from app.rules.groups import GroupFacts
 from app.rules.resolve import Limits
 
 # Nobody is hurried down: a beginner goes down no faster than everybody comes up (common practice, no source).
@@ -65,12 +64,10 @@ class PlanBasis:
     rests_on: dict[str, Any]
 
 
-def plan_basis_of(
-    session: Session, house: House, group_id: int, now: datetime, facts: GroupFacts | None = None
-) -> PlanBasis:
-    """Return what a plan of a group rests on; ``facts`` spares reading them again; raises NotHere."""
+def plan_basis_of(session: Session, house: House, group_id: int, now: datetime) -> PlanBasis:
+    """Return what a plan of a group rests on; raises NotHere."""
     view = group_view(session, group_id)
-    limits = limits_of(session, facts or group_facts(session, house, group_id, now))
+    limits = limits_of(session, group_facts(session, house, group_id, now))
     supplies = _supplies(session, view)
     missing = all_of(
         (

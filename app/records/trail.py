@@ -136,12 +136,6 @@ def first_wrong(session: Session, chain_key: bytes) -> str | None:
     return None
 
 
-def of_record(session: Session, record: str, record_id: int | str) -> list[TrailRow]:
-    """Return the entries that began with this record, oldest first."""
-    found = select(TrailRow).where(TrailRow.record == record, TrailRow.record_id == str(record_id))
-    return list(session.exec(found.order_by(col(TrailRow.id))))
-
-
 def _name(row: Row) -> str:
     return str(type(row).__tablename__)
 

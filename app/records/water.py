@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlmodel import Session, col, func, select
 
 from app.records.tables.groups import GroupRow, MemberRow
-from app.records.tables.parties import GuestRow, SlotRow
+from app.records.tables.parties import GuestRow
 from app.records.tables.people import PersonRow
 from app.records.tables.water import WaterEventRow
 
@@ -121,13 +121,3 @@ def water_strip(session: Session, now: datetime) -> WaterStrip | None:
     if not people:
         return None
     return WaterStrip(len(people), sum(1 for person in people if person.late_minutes(now) > 0))
-
-
-def open_groups(session: Session, day: date) -> list[GroupRow]:
-    """Return the groups of a day that went in and are not closed."""
-    found = (
-        select(GroupRow)
-        .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
-        .where(SlotRow.day == day, col(GroupRow.entered_at).is_not(None), col(GroupRow.closed_at).is_(None))
-    )
-    return list(session.exec(found))

@@ -11,7 +11,7 @@ from app.records.tables.house import LimitRow
 from app.records.tables.parties import GuestRow
 from app.records.tables.water import PressureRow
 from tests.groups_world import book, give_cylinders, group_of, look_at_water, members_of, water_event
-from tests.web_world import DAY, World
+from tests.web_world import World
 
 
 def ready(world: World, *names: str) -> int:
@@ -132,9 +132,6 @@ def test_each_change_since_the_issue_is_named(world: World) -> None:
     with world.act() as act:
         act.add(ReadingRow(cylinder_id=out.cylinder_id, bar=190, read_value=190, at=world.clock(), by="a"))
     assert changed(world, group_id) == ("cylinders",)
-    with world.house.store.reading() as session:
-        (whole_day,) = plans.current_plans(session, world.house, DAY, world.clock()).items()
-        assert (whole_day[0], whole_day[1].changed) == (group_id, ("cylinders",))
     look_at_water(world, grade="fair")
     assert changed(world, group_id) == ("cylinders", "the water")
     other = book(world, "Bo")
