@@ -31,6 +31,8 @@ from tests.web_world import START, Browser, Page, TestClock, World, make_world
 
 GUIDE = "Ines Instructor"
 START_BAR = 200.0
+# The slot at the training pool.
+POOL = 3
 
 
 @dataclass
@@ -140,11 +142,14 @@ def actor(world: World, name: str = GUIDE) -> Actor:
 
 
 def ready_group(
-    world: World, *names: str, name: str = "A", guide: str = GUIDE, born: int = 1990, slot_id: int = 1
+    world: World, *names: str, name: str = "A", guide: str = GUIDE, slot_id: int = 1, depth_m: float = 8
 ) -> Ready:
-    """Make a group that may go in, with the guests named (Ann and Bo), through the shop's own actions."""
+    """Make a group that may go in, with the guests named (Ann and Bo), through the shop's own actions.
+
+    depth_m: how deep it plans; the plan of a group in the pool (slot 3) is not issued, as none is asked for.
+    """
     called = names or ("Ann", "Bo")
-    ids = book(world, *called, born=born, slot_id=slot_id)
+    ids = book(world, *called, slot_id=slot_id)
     for guest in ids:
         screened(world, guest)
     group_id = group_of(world, ids, guide=guide, name=name, slot_id=slot_id)
@@ -152,11 +157,12 @@ def ready_group(
     look_at_water(world, slot_id)
     watch = person_id(world, "Lena Lead")
     with world.act() as act:
-        act.edit(act.get(GroupRow, group_id), None, {"surface_watch_id": watch}, {})
+        act.edit(act.get(GroupRow, group_id), None, {"surface_watch_id": watch, "depth_m": depth_m}, {})
     by = actor(world, guide)
     with acting(world.house, by, "check_emergency_kit") as act:
         check_emergency_kit(act, KitAnswers(KEYS, 150, 5))
-    plan_again(world, group_id, by)
+    if slot_id != POOL:
+        plan_again(world, group_id, by)
     with world.house.store.reading() as session:
         found = entry(session, world.house, group_id, world.clock())
     said = {

@@ -21,20 +21,22 @@ ODD_CLOCK = timedelta(minutes=5)
 def mark_back(act: Act, member_id: int, device_at: datetime | None) -> None:
     """Mark one person as back at the surface and out of the water. Never refused; odd marks are flagged.
 
-    device_at: when the phone says that it was marked.
+    device_at: when the phone says that it was marked. Who never went in is answered for, and counts as one
+    who stayed ashore.
     """
     member = act.get(MemberRow, member_id)
     before = newest_events(act.session, [member.group_id]).get(member_id)
+    went = dive_times(act.session, [member_id]).get(member_id)
     flags = []
     if before is None or before.event != "in":
-        flags.append("was not marked as in the water")
+        flags.append("marked as back, was not in the water")
     elif act.now < before.happened_at:
         flags.append("earlier than the time in")
     if device_at is not None and abs(act.now - device_at) > ODD_CLOCK:
         flags.append("sent late, or the phone's clock is wrong")
     if act.get(GroupRow, member.group_id).closed_at is not None:
         flags.append("the dive was closed before")
-    _event(act, member, "back", act.now, device_at, ", ".join(flags))
+    _event(act, member, "back" if went else "never-entered", act.now, device_at, ", ".join(flags))
     if before is not None and before.event == "in":
         _note_names(act, member.group_id, joins=False)
 
@@ -47,13 +49,13 @@ def still_in(act: Act, member_id: int, why: str) -> None:
     """
     member = act.get(MemberRow, member_id)
     before = newest_events(act.session, [member.group_id]).get(member_id)
+    times = dive_times(act.session, [member_id]).get(member_id)
     name = member_names(act.session, [member]).get(member_id, "")
     act.allow(may_take_mark_back(name, "" if before is None else before.event))
     act.about, act.reason = ("member", str(member_id)), why
-    if before is not None and before.event == "in":
+    if times is None or times.back is None:
         return
-    went = dive_times(act.session, [member_id])[member_id].went
-    _event(act, member, "in", went, None, f"put right: {why}")
+    _event(act, member, "in", times.went, None, f"put right: {why}")
     group = act.get(GroupRow, member.group_id)
     if group.closed_at is not None:
         act.edit(group, None, {"closed_at": None, "closed_by": ""}, {})

@@ -231,7 +231,7 @@ def test_coming_out_is_taken_with_a_lapsed_sign_in_an_old_page_and_an_odd_clock(
     late = {"key": "l" * 32, "token": token, "device_at": "yesterday", "strange": "field"}
     assert lead.post(to, late).status == 200
     backs = [one for one in ready.events() if one.event == "back"]
-    assert len(backs) == 2 and backs[1].flag == "was not marked as in the water"
+    assert len(backs) == 2 and backs[1].flag == "marked as back, was not in the water"
     with ready.world.house.store.reading() as session:
         times = dive_times(session, [ready.members["Bo"]])[ready.members["Bo"]]
     assert times.back == backs[0].happened_at, "the first return is the time out"
@@ -270,9 +270,25 @@ def test_nobody_goes_in_by_a_correction(ready: Ready) -> None:
     at = ready.at(f"/still-in/{ready.members['Bo']}")
     sent = ready.phone.post(at, {"key": "c" * 32, "token": token})
     assert sent.status == 422 and "roll_call_by_name" in sent.rules() and ready.in_water() == set()
+    # Nor by a return of somebody who was not away.
+    assert (
+        ready.phone.post(ready.at(f"/back/{ready.members['Bo']}"), {"key": "b" * 32, "token": token}).status
+        == 200
+    )
+    sent = ready.phone.post(at, {"key": "f" * 32, "token": token})
+    assert sent.status == 422 and ready.in_water() == set()
     ready.go_in(stays=("Bo",))
     sent = ready.phone.post(at, {"key": "d" * 32, "token": token})
     assert sent.status == 422 and ready.in_water() == {GUIDE, "Ann"}
+    ready.phone.post(ready.at(f"/back/{ready.members['Bo']}"), {"key": "g" * 32, "token": token})
+    ready.world.clock.pass_minutes(10)
+    for name in (GUIDE, "Ann"):
+        ready.back(name)
+    page = ready.count(2)
+    assert "Everyone is back" in page.words() and page.people()[str(ready.members["Bo"])] == "never-entered"
+    ready.page("/wrap").send("read_pressures", **{f"bar_{ready.members[n]}": "100" for n in (GUIDE, "Ann")})
+    ready.write_dive()
+    assert closing(ready).status == 200
 
 
 def test_the_instructors_end_is_final(ready: Ready) -> None:

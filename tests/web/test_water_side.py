@@ -1,0 +1,449 @@
+"""The water side: every action of a group's run works, is its own people's, and keeps what was typed."""
+
+import re
+
+import pytest
+from sqlmodel import select
+
+from app.records.entry import DiverView, divers_of
+from app.records.groups import group_view
+from app.records.tables.groups import CylinderOutRow, GroupRow
+from app.records.tables.water import BriefingRow, PressureRow, SkillRow
+from app.rules.briefing import BRIEFING, KIT_CHECK
+from app.rules.sign_off import SKILLS
+from tests.groups_world import book, group_of
+from tests.web_ready import GUIDE, POOL, Ready, ready_group
+from tests.web_world import Page, World
+
+BRIEFED = {item.key: item.states[0] for item in BRIEFING if item.states} | {
+    "turn": "100",
+    "lost": "1",
+    "time": "20",
+}
+
+
+def rows_of(ready: Ready, kind: type) -> list:
+    """Return every row of a table, oldest first."""
+    with ready.world.house.store.reading() as session:
+        return list(session.exec(select(kind).order_by(kind.id)))
+
+
+def diver(ready: Ready, name: str) -> DiverView:
+    """Return somebody of the group with cylinder and pressures."""
+    with ready.world.house.store.reading() as session:
+        everybody = divers_of(session, group_view(session, ready.group_id).members)
+    return next(one for one in everybody if one.name == name)
+
+
+def chosen(page: Page, name: str) -> list[str]:
+    """Return which answers of a field are marked on a page."""
+    return [e.get("value") or "" for e in page.find("input", name=name) if "checked" in e.attrib]
+
+
+def fresh_group(world: World) -> Ready:
+    """A group for which nothing was done yet."""
+    guests = book(world, "Cy", "Di")
+    group_id = group_of(world, guests, name="B")
+    with world.house.store.reading() as session:
+        members = {one.name: one.row.id or 0 for one in group_view(session, group_id).members}
+    return Ready(world, group_id, members, dict(zip(("Cy", "Di"), guests, strict=True)), world.browser(GUIDE))
+
+
+def test_an_instructor_sees_the_own_groups_of_today_and_the_lead_all(ready: Ready) -> None:
+    (cy,) = book(ready.world, "Cy", slot_id=2)
+    group_of(ready.world, [cy], guide="Ivo Instructor", name="B", slot_id=2)
+    own = ready.phone.open("/water").words()
+    assert "Group A" in own and "Group B" not in own and "Ann" in own
+    other = ready.world.browser("Ivo Instructor").open("/water").words()
+    assert "Group B" in other and "Group A" not in other
+    lead = ready.world.browser("Lena Lead").open("/water").words()
+    assert "Group A" in lead and "Group B" in lead
+    nothing = ready.world.browser("Ivo Instructor")
+    ready.world.clock.pass_minutes(24 * 60)
+    assert nothing.sign_in("Ivo Instructor").status == 200
+    assert "Your groups of today appear here" in nothing.open("/water").words()
+
+
+POSTS = (
+    "/briefing", "/kit-check/1", "/skills", "/skills/1", "/pressures", "/out", "/call-off", "/dive",
+    "/pressures/1/end", "/times/1", "/close", "/cylinders-back",
+)  # fmt: skip
+COMING_OUT = ("/back/1", "/still-in/1", "/count", "/missing", "/found/1")
+
+
+@pytest.mark.parametrize("who", ["Ivo Instructor", "Dora Desk", "Mona Manager", "Kim Keeper"])
+def test_a_group_is_not_here_for_who_does_not_run_it(ready: Ready, who: str) -> None:
+    browser = ready.world.browser(who)
+    sent = {
+        "key": "k" * 32,
+        "token": browser.open("/today").find("input", name="token")[0].get("value") or "",
+    }
+    for path in ("", "/out", "/wrap"):
+        assert ready.page(path, browser).status == 404, path
+    for path in POSTS:
+        assert browser.post(ready.at(path), sent).status == 404, path
+    may = {
+        "Ivo Instructor": {"/back/1", "/still-in/1", "/count", "/missing"},
+        "Dora Desk": {"/count", "/missing"},
+        "Mona Manager": {"/count", "/missing"},
+        "Kim Keeper": set(),
+    }[who]
+    assert ready.page("/back", browser).status == (200 if may else 404)
+    for number, path in enumerate(COMING_OUT):
+        answer = browser.post(ready.at(path), {**sent, "key": f"{number:032d}"})
+        # What is there to be found depends on whether the procedure was started above.
+        assert (answer.status != 404) == (path in may or (path == "/found/1" and "/missing" in may)), path
+    assert ready.group().aborted_at is None and ready.group().entered_at is None
+
+
+def test_what_is_not_there_is_not_here(ready: Ready) -> None:
+    lead = ready.world.browser("Lena Lead")
+    sent = {"key": "k" * 32, "token": lead.open("/today").find("input", name="token")[0].get("value") or ""}
+    for path in ("", "/out", "/back", "/wrap"):
+        assert lead.open(f"/water/999{path}").status == 404
+        assert lead.open(f"/water/{'9' * 30}{path}").status == 404
+    for path in (*POSTS, *COMING_OUT):
+        assert lead.post(f"/water/999{path}", sent).status == 404, path
+    other = fresh_group(ready.world)
+    strange = other.members["Cy"]
+    for path in (f"/kit-check/{strange}", f"/skills/{other.guests['Cy']}"):
+        answers = {"air_on": "open"} if "kit" in path else {"equalise": "shown"}
+        assert (
+            lead.post(
+                ready.at(path), {**sent, **answers, "key": path.rjust(32, "p").replace("/", "_")}
+            ).status
+            == 404
+        )
+    for number, path in enumerate(
+        (f"/back/{strange}", f"/still-in/{strange}", f"/times/{strange}", f"/pressures/{strange}/end")
+    ):
+        assert lead.post(ready.at(path), {**sent, "key": f"{number:032d}"}).status == 404, path
+    assert lead.post(ready.at(f"/pressures/{ready.members['Ann']}/middle"), sent).status == 404
+
+
+def test_the_briefing_is_kept_with_who_said_it_and_unchanged_answers_once(ready: Ready) -> None:
+    group = fresh_group(ready.world)
+    page = group.page()
+    assert "0 of 9" in page.words() and chosen(page, "abort") == [] and "plan_issued" in page.rules()
+    bad = page.send("answer_briefing", **{**BRIEFED, "turn": "a hundred", "ears": "maybe"})
+    assert bad.status == 422 and bad.find("input", name="turn")[0].get("value") == "a hundred"
+    assert "Write all start back when the lowest gauge reads as a number in bar" in bad.words()
+    assert "Choose an answer: clear the ears early" in bad.words() and chosen(bad, "abort") == ["agreed"]
+    before = len(rows_of(ready, BriefingRow))
+    to, pairs = page.form_fields("answer_briefing")
+    typed = {**dict(pairs), **BRIEFED}
+    assert group.phone.post(to, typed).status == 200
+    assert group.phone.post(to, typed).status == 200
+    rows = rows_of(ready, BriefingRow)[before:]
+    assert len(rows) == len(BRIEFING) and {one.by for one in rows} == {GUIDE}
+    done = group.page()
+    assert "9 of 9" in done.words() and chosen(done, "abort") == ["agreed"]
+    assert "briefing_complete" not in done.rules()
+    done.send("answer_briefing", abort="not yet")
+    assert [one.item for one in rows_of(ready, BriefingRow)[before + len(BRIEFING) :]] == ["abort"]
+    assert "briefing_complete" in group.page().rules()
+
+
+def test_each_persons_kit_is_checked_on_its_own(ready: Ready) -> None:
+    group = fresh_group(ready.world)
+    at = group.at(f"/kit-check/{group.members['Cy']}")
+    page = group.page()
+    good = {item.key: item.states[0] for item in KIT_CHECK}
+    bad = page.send("check_kit", at, **{**good, "weights": "heavy"})
+    assert bad.status == 422 and "Choose an answer: weights can be dropped" in bad.words()
+    mine = {e.get("id"): "checked" in e.attrib for e in bad.find("input", name="air_on", value="open")}
+    assert sum(mine.values()) == 1 and mine[f"f-k{group.members['Cy']}-air_on-1"], "kept in its own form"
+    done = page.send("check_kit", at, **good)
+    assert done.status == 200 and "1 of 3 people" in done.words()
+    about = {one.about for one in rows_of(ready, BriefingRow) if one.group_id == group.group_id}
+    assert about == {f"guest-{group.guests['Cy']}"}
+    reasons = {
+        e.get("data-rule"): "".join(e.itertext()) for e in done.find("li", data_rule="kit_check_complete")
+    }
+    assert reasons and "Cy" not in " ".join(reasons.values())
+
+
+def test_skills_are_signed_for_all_but_never_over_an_exception(ready: Ready) -> None:
+    group = fresh_group(ready.world)
+    page = group.page()
+    one = group.at(f"/skills/{group.guests['Cy']}")
+    bad = page.send("sign_guest_skills", one, mask_clear="nearly")
+    assert bad.status == 422 and "Choose what you saw." in bad.words()
+    page.send("sign_guest_skills", one, mask_clear="needs-work", equalise="shown")
+    everybody = group.page()
+    assert "Everyone not marked yet showed all 8" in everybody.words()
+    done = everybody.send("sign_skills")
+    assert done.status == 200 and "1 of 2 guests" in done.words() and "7 of 8 shown" in done.words()
+    assert chosen(done, "mask_clear") == ["needs-work", "shown"]
+    marks = [row for row in rows_of(ready, SkillRow) if row.group_id == group.group_id]
+    assert len(marks) == 2 * len(SKILLS) and {row.by for row in marks} == {GUIDE}
+    again = group.page().send("sign_guest_skills", one, mask_clear="shown")
+    assert "2 of 2 guests" in again.words() and "skills_required_set" not in again.rules()
+    # The earlier mark stays to be read.
+    last = [row.outcome for row in rows_of(ready, SkillRow) if row.skill == "mask_clear"]
+    assert last[-3:] == ["needs-work", "shown", "shown"]
+
+
+def test_start_pressures_are_read_never_filled_in(ready: Ready) -> None:
+    with ready.world.act() as act:
+        outs = act.session.exec(select(CylinderOutRow)).all()
+        for out in outs:
+            act.edit(out, None, {"back_at": act.now, "back_by": "a test"}, {})
+        for out in outs:
+            given = {"cylinder_id": out.cylinder_id, "member_id": out.member_id, "given_by": "a test"}
+            act.add(CylinderOutRow(given_at=act.now, **given))
+    with ready.world.act() as act:
+        spare = act.session.exec(select(CylinderOutRow).where(CylinderOutRow.id == 6)).one()
+        act.edit(spare, None, {"back_at": act.now, "back_by": "a test"}, {})
+    page = ready.page()
+    assert "Bo has no cylinder" in page.words()
+    number = ready.members["Ann"]
+    low = page.send("read_pressures", **{f"bar_{number}": "0"})
+    assert low.status == 422 and "Start pressure must be between 1 and 300 bar." in low.words()
+    for typed, sentence in (
+        ("301", "Ann's pressure must be between 0 and 300 bar."),
+        ("-5", "Ann's pressure must be between 0 and 300 bar."),
+        ("full", "Write ann's pressure as a number in bar"),
+        ("2000 psi", "Write ann's pressure as a number in bar"),
+    ):
+        bad = page.send("read_pressures", **{f"bar_{number}": typed})
+        assert bad.status == 422 and sentence in bad.words(), bad.words()
+        assert bad.find("input", name=f"bar_{number}")[0].get("value") == typed
+    nothing = page.send("read_pressures", **{f"bar_{n}": "" for n in ready.members.values() if n != 3})
+    assert nothing.status == 422 and "No pressure was typed" in nothing.words()
+    done = page.send("read_pressures", **{f"bar_{number}": "140 bar"})
+    assert done.status == 200 and "Ann: Unusual. Check the gauge." in done.words()
+    start = diver(ready, "Ann").start
+    assert start is not None and start.bar == 140 and start.unusual and start.by == GUIDE
+    assert "start_pressure_min" in done.rules()
+
+
+def test_a_suggested_pressure_is_not_sent_by_itself(ready: Ready) -> None:
+    group = fresh_group(ready.world)
+    from tests.groups_world import give_cylinders
+
+    give_cylinders(ready.world, group.group_id)
+    page = group.page()
+    assert page.words().count("Not read yet. Last known: 200 bar.") == 3
+    sent = dict(page.form_fields("read_pressures")[1])
+    assert {value for name, value in sent.items() if name.startswith("bar_")} == {""}
+
+
+def test_pressures_on_the_way_and_at_the_end(ready: Ready) -> None:
+    early = ready.page("/out")
+    token = early.find("input", name="token")[0].get("value") or ""
+    too_early = {"key": "k" * 32, "token": token, "moment": "end", f"bar_{ready.members['Ann']}": "90"}
+    refused = ready.phone.post(ready.at("/pressures"), too_early)
+    assert refused.status == 422 and "has not gone in" in refused.words() and diver(ready, "Ann").end is None
+    ready.go_in()
+    for bar in ("160", "120"):
+        ready.page("/back").send("read_pressures", **{f"bar_{ready.members['Ann']}": bar})
+        ready.world.clock.pass_minutes(5)
+    during = [one for one in rows_of(ready, PressureRow) if one.moment == "during"]
+    assert [one.bar for one in during] == [160, 120]
+    for name in ready.members:
+        ready.back(name)
+    page = ready.page("/wrap")
+    assert {e.get("value") for e in page.find("input") if (e.get("name") or "").startswith("bar_")} == {""}
+    done = page.send(
+        "read_pressures",
+        **{f"bar_{n}": {"Ann": "25", "Bo": "100"}.get(name, "") for name, n in ready.members.items()},
+    )
+    assert done.status == 200 and "Ann: Unusual. Check the gauge." in done.words()
+    assert "Ann: 25 bar Unusual. Check the gauge." in done.words()
+    rose = done.send("read_pressures", **{f"bar_{ready.members[GUIDE]}": "210"})
+    assert "It was 200 bar before." in rose.words()
+
+
+def test_a_pressure_put_right_keeps_the_old_figure(ready: Ready) -> None:
+    ready.everybody_out()
+    ready.end_pressures(Ann=70)
+    at = ready.at(f"/pressures/{ready.members['Ann']}/end")
+    page = ready.page("/wrap")
+    bad = page.send("put_pressure_right", at, bar="700", why="")
+    assert bad.status == 422 and "Enter why it is put right." in bad.words()
+    assert "The pressure must be between 0 and 300 bar." in bad.words()
+    assert [e.get("value") for e in bad.find("input", id=f"f-end-{ready.members['Ann']}-bar")] == ["700"]
+    to, pairs = page.form_fields("put_pressure_right", at)
+    typed = {**dict(pairs), "bar": "90", "why": "read upside down"}
+    assert ready.phone.post(to, typed).status == 200 and ready.phone.post(to, typed).status == 200
+    words = ready.page("/wrap").words()
+    assert "Ann: 90 bar" in words and "read upside down" in words and "before that 70 bar" in words
+    ends = [one.bar for one in rows_of(ready, PressureRow) if one.member_id == ready.members["Ann"]]
+    assert ends == [200, 70, 90]
+    never = ready.at(f"/pressures/{ready.members['Ann']}/start")
+    assert ready.page("/wrap").send("put_pressure_right", never, bar="198", why="typo").status == 200
+    start = diver(ready, "Ann").start
+    assert start is not None and start.bar == 198
+
+
+def test_times_are_put_right_and_the_earlier_ones_stay(ready: Ready) -> None:
+    ready.everybody_out()
+    at = ready.at(f"/times/{ready.members['Ann']}")
+    page = ready.page("/wrap")
+    assert "Ann: in 09:01, out 09:19" in page.words()
+    for went, back, sentence in (
+        ("09:10", "09:09", "The time out must be after the time in."),
+        ("9", "09:20", "Enter the time in as hours and minutes"),
+    ):
+        bad = page.send("put_times_right", at, went=went, back=back, why="watch")
+        assert bad.status == 422 and sentence in bad.words()
+        assert bad.find("input", id=f"f-t{ready.members['Ann']}-went")[0].get("value") == went
+    assert "Enter why they are put right." in page.send("put_times_right", at, why="").words()
+    done = page.send("put_times_right", at, went="09:02", back="09:21", why="watch")
+    assert done.status == 200 and "Ann: in 09:02, out 09:21" in done.words()
+    assert "Bo: in 09:01, out 09:19" in done.words() and ready.in_water() == set()
+    assert len(ready.events()) == 8 and ready.events()[-1].flag == "time put right: watch"
+
+
+def test_times_of_somebody_in_the_water_are_not_put_right(ready: Ready) -> None:
+    ready.go_in()
+    page = ready.page("/wrap")
+    assert "Somebody is still in the water" in page.words() and not page.forms("put_times_right")
+    token = page.find("input", name="token")[0].get("value") or ""
+    typed = {"key": "k" * 32, "token": token, "went": "09:00", "back": "09:20", "why": "x"}
+    sent = ready.phone.post(ready.at(f"/times/{ready.members['Ann']}"), typed)
+    assert sent.status == 422 and "once this person is marked as back" in sent.words()
+    assert ready.in_water() == set(ready.members)
+
+
+def test_a_return_before_the_entry_is_put_right_before_closing(ready: Ready) -> None:
+    ready.go_in(time="09:10")
+    for name in ready.members:
+        ready.back(name)
+    ready.count(3)
+    ready.end_pressures()
+    ready.write_dive()
+    refused = ready.close()
+    assert refused.status == 422 and "exit_after_entry" in refused.rules()
+    for number in ready.members.values():
+        ready.page("/wrap").send(
+            "put_times_right", ready.at(f"/times/{number}"), went="09:01", back="09:20", why="typed wrongly"
+        )
+    assert ready.close().status == 200
+
+
+def test_the_dive_is_written_down_and_closed_once_everything_is_said(ready: Ready) -> None:
+    ready.everybody_out()
+    refused = ready.close()
+    assert refused.status == 422 and {"pressure_read", "incident_answered"} <= refused.rules()
+    page = ready.page("/wrap")
+    bad = ready.write_dive(page, depth="deep", ascent="", stop="", anything="something")
+    for sentence in (
+        "Write the greatest depth as a number in m",
+        "Choose how fast the way up was.",
+        "Choose whether the stop was done.",
+        "Enter what happened.",
+    ):
+        assert bad.status == 422 and sentence in bad.words()
+    assert bad.find("input", name="depth")[0].get("value") == "deep"
+    assert chosen(bad, "anything") == ["something"]
+    blank = ready.write_dive(page, anything="")
+    assert blank.status == 422 and "Choose whether anything happened." in blank.words()
+    stale = ready.page("/wrap")
+    done = ready.write_dive(page, depth="7,5", anything="something", happened="A mask strap tore.")
+    assert done.status == 200 and "Write down what happened as an incident" in done.words()
+    clash = ready.write_dive(stale, depth="6")
+    assert clash.status == 409 and "7.5" in clash.words() and "6" in clash.words()
+    assert clash.find("input", name="depth")[0].get("value") == "6"
+    ready.end_pressures()
+    closed = ready.close()
+    assert closed.status == 200 and f"Closed at 09:19 by {GUIDE}" in closed.words()
+    group = ready.group()
+    assert (group.greatest_depth_m, group.stop_done, group.happened) == (7.5, True, "A mask strap tore.")
+    nowhy = ready.write_dive(depth="7.4")
+    assert nowhy.status == 422 and "Enter why it is put right." in nowhy.words()
+    assert ready.write_dive(depth="7.4", why="computer").status == 200
+    assert ready.group().greatest_depth_m == 7.4 and ready.group().closed_at is not None
+
+
+def test_cylinders_come_back_together_and_not_while_somebody_is_in(ready: Ready) -> None:
+    ready.go_in()
+    token = ready.page("/back").find("input", name="token")[0].get("value") or ""
+    early = ready.phone.post(ready.at("/cylinders-back"), {"key": "k" * 32, "token": token})
+    assert early.status == 422 and "roll_call_by_name" in early.rules()
+    assert all(one.back_at is None for one in rows_of(ready, CylinderOutRow))
+    ready.world.clock.pass_minutes(10)
+    for name in ready.members:
+        ready.back(name)
+    ready.count(3)
+    ready.end_pressures()
+    ready.write_dive()
+    done = ready.close().send("cylinders_back")
+    assert done.status == 200 and "Cylinders are back" in done.words()
+    assert all(one.back_by == GUIDE for one in rows_of(ready, CylinderOutRow))
+
+
+def test_after_going_in_the_preparation_stays_as_it_was(ready: Ready) -> None:
+    page = ready.page()
+    ready.go_in()
+    late = page.send("answer_briefing", abort="not yet")
+    assert late.status == 422 and "entry_still_open" in late.rules()
+    kit = page.send("check_kit", ready.at(f"/kit-check/{ready.members['Ann']}"), air_on="closed")
+    assert kit.status == 422
+    shown = ready.page().words()
+    assert "Went in at 09:01" in shown and "Roll call in" in shown
+
+
+def test_head_counts_are_numbers_and_are_kept_as_typed(ready: Ready) -> None:
+    ready.go_in()
+    for typed, sentence in (
+        ("", "Enter the number of people."),
+        ("two", "Write the number of people as a number"),
+        ("2.5", "The number of people must be a whole number."),
+        ("-1", "The number of people must be between 0 and 99."),
+    ):
+        bad = ready.page("/back").send("count_heads", counted=typed)
+        assert bad.status == 422 and sentence in bad.words()
+        assert bad.find("input", name="counted")[0].get("value") == typed
+
+
+def test_words_of_an_emergency_are_kept_without_hidden_characters(ready: Ready) -> None:
+    ready.go_in()
+    page = ready.page("/back").send("call_off", why="\u202eStorm\u0007 Ü 🌩 <b>")
+    assert page.status == 200 and ready.group().aborted_why == "Storm Ü 🌩 <b>"
+    assert "<b>" not in re.sub(r"<bdi>.*?</bdi>", "", page.text, flags=re.S)
+    assert "&lt;b&gt;" in page.text
+
+
+def test_the_pool_asks_for_no_plan_and_no_stop(world: World) -> None:
+    ready = ready_group(world, "Ann", slot_id=POOL, depth_m=2)
+    page = ready.page()
+    assert "Sign what you saw." in page.words()
+    assert ready.go_in().status == 200
+    world.clock.pass_minutes(12)
+    for name in ready.members:
+        ready.back(name)
+    ready.count(2)
+    ready.end_pressures()
+    wrap = ready.page("/wrap")
+    assert not wrap.find("input", name="stop")
+    done = wrap.send("write_dive", depth="2", ascent="slower", anything="nothing")
+    assert done.status == 200 and ready.close().status == 200 and ready.group().stop_done is None
+
+
+def test_late_groups_are_shown_and_the_way_to_help_is_open(ready: Ready) -> None:
+    ready.go_in()
+    due = ready.group().due_at
+    assert due is not None
+    ready.world.clock.at = due
+    ready.world.clock.pass_minutes(6)
+    desk = ready.world.browser("Dora Desk")
+    late = ready.page("/back", desk)
+    assert "Late" in late.words() and "Overdue" not in late.words()
+    assert "6 min late" in desk.open("/today/water").words()
+    ready.world.clock.pass_minutes(5)
+    emergency = ready.page("/back", desk)
+    assert "Overdue" in emergency.words() and 'href="tel:112"' in emergency.text
+    assert "start the missing-person procedure" in desk.open("/today/water").words()
+
+
+def test_a_group_of_yesterday_is_closed_the_next_morning(ready: Ready) -> None:
+    ready.everybody_out()
+    ready.world.clock.pass_minutes(24 * 60)
+    ready.phone = ready.world.browser(GUIDE)
+    ready.end_pressures()
+    ready.write_dive()
+    assert ready.close().status == 200
+    with ready.world.house.store.reading() as session:
+        assert session.exec(select(GroupRow.closed_by)).one() == GUIDE
