@@ -1,10 +1,13 @@
 """A small shop and its browsers for tests through HTTP: real forms out of real pages, every page checked."""
 
 import logging
+import os
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import Element
@@ -15,7 +18,9 @@ from starlette.testclient import TestClient
 from app.actions.act import PROGRAM, Act, acting
 from app.actions.sign_in import hash_secret
 from app.main import build
+from app.records.db import make_engine
 from app.records.house import House, open_house
+from app.records.migrate import to_newest
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.parties import SlotRow
 from app.records.tables.people import PersonRow
@@ -94,6 +99,11 @@ class Page:
                 if one is not None:
                     kept.append((name, one))
         return self.browser.post(to, kept)
+
+    def send_form(self, form: Element, fields: dict[str, str]) -> "Page":
+        """Send one form of this page with these fields changed."""
+        kept = [(name, value) for name, value in sent_fields(form) if name not in fields]
+        return self.browser.post(form.get("action", self.url), [*kept, *fields.items()])
 
     def people(self) -> dict[str, str]:
         """Return data-person -> data-state of the page."""
@@ -206,10 +216,38 @@ class World:
             yield act
 
 
-def make_world(folder: Path, database_url: str | None = None) -> World:
+def fresh_database() -> str | None:
+    """Return the address of a new database on the server that the tests run against; None for SQLite."""
+    server = os.environ.get("DAYBUOY_TEST_DATABASE_URL")
+    if server is None:
+        return None
+    name = f"shop_{uuid.uuid4().hex}"
+    _on_server(server, f'CREATE DATABASE "{name}" TEMPLATE "{_migrated(server)}"')
+    return server.replace("/postgres?", f"/{name}?")
+
+
+@lru_cache(maxsize=1)
+def _migrated(server: str) -> str:
+    """Return the name of a database in the newest shape, made once: copying it is quick."""
+    name = f"newest_{uuid.uuid4().hex}"
+    _on_server(server, f'CREATE DATABASE "{name}"')
+    engine = make_engine(server.replace("/postgres?", f"/{name}?"))
+    to_newest(engine)
+    engine.dispose()
+    return name
+
+
+def _on_server(server: str, words: str) -> None:
+    import psycopg
+
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(words)
+
+
+def make_world(folder: Path) -> World:
     """Make a shop with people for every role, two sites and three slots today."""
     clock = TestClock()
-    house = open_house(Settings(data=folder / "data", database_url=database_url), clock)
+    house = open_house(Settings(data=folder / "data", database_url=fresh_database()), clock)
     hashed = hash_secret(house, PASSPHRASE)
     with acting(house, PROGRAM, "made_for_a_test") as act:
         act.add(
