@@ -1,17 +1,25 @@
 """Bring a database to the newest shape, or refuse one that is newer than this program."""
 
-from alembic import command
-from alembic.config import Config
-from alembic.script import ScriptDirectory
-from alembic.util import CommandError
+from typing import TYPE_CHECKING
+
 from sqlalchemy import Engine, inspect, text
 
 from app.records.problems import StoreProblem
 from app.settings.config import MIGRATIONS
 
+if TYPE_CHECKING:
+    from alembic.config import Config
 
-def config_for(engine: Engine) -> Config:
+
+def newest() -> str:
+    """Return the newest shape this program knows: migrations are numbered in their files' names."""
+    return max(path.name.partition("_")[0] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
+
+
+def config_for(engine: Engine) -> "Config":
     """Return Alembic's settings for this engine, without any ini file."""
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     config.attributes["engine"] = engine
@@ -20,12 +28,19 @@ def config_for(engine: Engine) -> Config:
 
 def to_newest(engine: Engine) -> None:
     """Run every migration this database has not seen; raises StoreProblem when it is newer than we are."""
-    config = config_for(engine)
-    known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
     with engine.connect() as connection:
         seen: set[str] = set()
         if inspect(connection).has_table("alembic_version"):
             seen = set(connection.execute(text("SELECT version_num FROM alembic_version")).scalars())
+    if seen == {newest()}:
+        return
+    # Loaded only when there is something to do: a start after a kill must be quick.
+    from alembic import command
+    from alembic.script import ScriptDirectory
+    from alembic.util import CommandError
+
+    config = config_for(engine)
+    known = {script.revision for script in ScriptDirectory.from_config(config).walk_revisions()}
     if seen - known:
         raise StoreProblem(
             "The data was written by a newer Daybuoy. Update the program; nothing was changed."

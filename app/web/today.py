@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.records.groups import GroupView
+from app.records.room import megabytes_left
 from app.records.shop import closed_day, limits_now
 from app.records.today import today as today_records
 from app.records.water import in_the_water
@@ -42,6 +43,7 @@ def today(front: Desk) -> Response:
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
         elsewhere=_elsewhere(front, day),
+        room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
         opens=lambda view, href: _opens(front, view, href),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
     )
