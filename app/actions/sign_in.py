@@ -30,7 +30,7 @@ WALKS = (
     "abcdefghijklmnopqrstuvwxyz",
     "qwertyuiopasdfghjklzxcvbnm",
     "azertyuiopqsdfghjklmwxcvbn",
-    "01234567890",
+    "0123456789",
 )
 LEAST_LETTERS = 5
 LEAST_REST = 8
