@@ -98,6 +98,16 @@ def different(pages: list[Found]) -> list[Found]:
     return chosen
 
 
+def fullest(pages: list[Found], role: str) -> list[Found]:
+    """Return, of the pages of a role, the fullest one of each route."""
+    found: dict[str, Found] = {}
+    for page in (one for one in pages if one.role == role):
+        before = found.get(page.route)
+        if before is None or len(page.html) > len(before.html):
+            found[page.route] = page
+    return list(found.values())
+
+
 def route_of(path: str) -> str:
     """Return the name of the route that an address belongs to."""
     scope = {"type": "http", "method": "GET", "path": urlsplit(path).path}
