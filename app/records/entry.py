@@ -87,18 +87,18 @@ def entry(
     """Return what is asked of a group, or of those of its members who go in (member numbers)."""
     view = group_view(session, group_id)
     shop = the_shop(session)
-    facts = group_facts(session, house, group_id, now)
+    whole = group_facts(session, house, group_id, now)
     chosen = None if going is None else set(going)
     members = [one for one in view.members if chosen is None or one.row.id in chosen]
     keys = {member_key(one.row) for one in members}
     facts = replace(
-        facts,
-        guests=tuple(guest for guest in facts.guests if guest.id in keys),
-        guide=facts.guide if facts.guide is not None and facts.guide.id in keys else None,
-        assistant=facts.assistant if facts.assistant is not None and facts.assistant.id in keys else None,
+        whole,
+        guests=tuple(guest for guest in whole.guests if guest.id in keys),
+        guide=whole.guide if whole.guide is not None and whole.guide.id in keys else None,
+        assistant=whole.assistant if whole.assistant is not None and whole.assistant.id in keys else None,
     )
     divers = tuple(divers_of(session, members))
-    plan = plans.current_plan(session, house, group_id, now)
+    plan = plans.current_plan(session, house, group_id, now, whole)
     guests = [one.row.guest_id for one in members if one.row.guest_id is not None]
     asked = EntryFacts(
         group=facts,

@@ -22,11 +22,13 @@ from app.records.house import House
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.parties import SlotRow
-from app.records.tables.water import PressureRow, WaterEventRow
+from app.records.tables.water import PressureRow
+from app.records.water import dive_times
 from app.rules import limits as L
 from app.rules import plan_basis
 from app.rules.decision import Decision, all_of
 from app.rules.gas import sharing_inputs
+from app.rules.groups import GroupFacts
 from app.rules.resolve import Limits
 
 # Nobody is hurried down: a beginner goes down no faster than everybody comes up (common practice, no source).
@@ -64,10 +66,12 @@ class PlanBasis:
     rests_on: dict[str, Any]
 
 
-def plan_basis_of(session: Session, house: House, group_id: int, now: datetime) -> PlanBasis:
-    """Return what a plan of a group rests on; raises NotHere."""
+def plan_basis_of(
+    session: Session, house: House, group_id: int, now: datetime, facts: GroupFacts | None = None
+) -> PlanBasis:
+    """Return what a plan of a group rests on; ``facts`` at hand are not read again; raises NotHere."""
     view = group_view(session, group_id)
-    limits = limits_of(session, group_facts(session, house, group_id, now))
+    limits = limits_of(session, facts or group_facts(session, house, group_id, now))
     supplies = _supplies(session, view)
     missing = all_of(
         (
@@ -240,23 +244,20 @@ def _waypoints(dive: _Dive) -> tuple[tuple[float, float], ...]:
 def _dives_before(session: Session, view: GroupView) -> dict[str, list[_Dive]]:
     """Return the earlier dives of the day of each member, first dive first, by the member's number."""
     found = (
-        select(MemberRow, GroupRow, WaterEventRow)
+        select(MemberRow, GroupRow)
         .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
         .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
-        .join(WaterEventRow, col(WaterEventRow.member_id) == MemberRow.id)
         .where(SlotRow.day == view.slot.day, GroupRow.id != view.id)
-        .order_by(col(WaterEventRow.id))
     )
-    went: dict[int, datetime] = {}
+    rows = list(session.exec(found))
+    times = dive_times(session, [member.id for member, _ in rows])
     by_whom: dict[tuple[int | None, int | None], list[_Dive]] = {}
-    for member, group, event in session.exec(found):
-        key = member.id or 0
-        if event.event == "in":
-            went.setdefault(key, event.happened_at)
-        elif event.event == "back" and key in went and event.happened_at > went[key]:
+    for member, group in rows:
+        told = times.get(member.id or 0)
+        if told is not None and told.back is not None and told.back > told.went:
             depth = group.depth_m if group.greatest_depth_m is None else group.greatest_depth_m
             who = (member.person_id, member.guest_id)
-            by_whom.setdefault(who, []).append(_Dive(went.pop(key), event.happened_at, depth))
+            by_whom.setdefault(who, []).append(_Dive(told.went, told.back, depth))
     return {
         str(one.row.id): sorted(
             (dive for dive in by_whom.get((one.row.person_id, one.row.guest_id), []) if dive.depth_m > 0),

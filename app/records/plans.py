@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import date, datetime
 from math import ceil, floor, inf
 from typing import Any
 
@@ -11,6 +11,7 @@ from sqlmodel import Session, col, func, select
 
 from app.planning.group_plan import plan_group, what_if
 from app.planning.plan_parts import GroupCase, GroupPlan
+from app.records.facts import day_facts
 from app.records.house import House
 from app.records.plan_case import PlanBasis, plan_basis_of
 from app.records.problems import NotHere
@@ -18,6 +19,7 @@ from app.records.tables.groups import GroupRow, PlanRow
 from app.rules import limits as L
 from app.rules.decision import Decision, all_of
 from app.rules.group_change import may_change_people
+from app.rules.groups import GroupFacts
 from app.rules.plan_basis import PARTS, changed_parts, second_opinion
 from app.rules.plan_check import PersonGas, PlanProposal, depth_in_force, fingerprint, may_issue
 from app.rules.resolve import Limits
@@ -94,10 +96,22 @@ def draft_plan(session: Session, house: House, group_id: int, now: datetime) -> 
     )
 
 
-def current_plan(session: Session, house: House, group_id: int, now: datetime) -> PlanView | None:
-    """Return the newest issued plan of a group and whether it is up to date; None while none is issued."""
+def current_plan(
+    session: Session, house: House, group_id: int, now: datetime, facts: GroupFacts | None = None
+) -> PlanView | None:
+    """Return the newest issued plan of a group and whether it is up to date; None while none is issued.
+
+    ``facts`` at hand are not read again.
+    """
     row = newest_plans(session, [group_id]).get(group_id)
-    return None if row is None else _view(session, house, row, now)
+    return None if row is None else _view(session, house, row, now, facts)
+
+
+def current_plans(session: Session, house: House, day: date, now: datetime) -> dict[int, PlanView]:
+    """Return the newest issued plan of each group of a day that has one, by group number."""
+    facts = day_facts(session, house, day, now)
+    rows = newest_plans(session, facts)
+    return {key: _view(session, house, row, now, facts[key]) for key, row in rows.items()}
 
 
 def plan_numbered(session: Session, house: House, number: int, now: datetime) -> PlanView:
@@ -176,14 +190,16 @@ def about(basis: PlanBasis) -> dict[str, Any]:
     }
 
 
-def _view(session: Session, house: House, row: PlanRow, now: datetime) -> PlanView:
+def _view(
+    session: Session, house: House, row: PlanRow, now: datetime, facts: GroupFacts | None = None
+) -> PlanView:
     kept = json.loads(row.case)
     frozen = (row, kept["about"], kept["case"], json.loads(row.answer), json.loads(row.limits))
     group = session.get(GroupRow, row.group_id)
     if group is not None and group.entered_at is not None:
         # The dive ran under this plan; what changes afterwards does not rewrite it.
         return PlanView(*frozen, ())
-    basis = plan_basis_of(session, house, row.group_id, now)
+    basis = plan_basis_of(session, house, row.group_id, now, facts)
     changed = changed_parts(kept["rests_on"], json.loads(json.dumps(basis.rests_on)))
     if not changed and fingerprint(basis.rests_on) != row.fingerprint:
         changed = tuple(PARTS.values())

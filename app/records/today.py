@@ -3,17 +3,21 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session
 
 from app.records import emergency_kit
 from app.records.bookings import SlotView, slots_of
+from app.records.entry import DiverView, answers_by_group, divers_of, marks_of
 from app.records.groups import GroupView, booked_guests, groups_of, newest_conditions
 from app.records.health import HealthStanding, standing
 from app.records.house import House
-from app.records.plans import newest_plans
-from app.records.tables.groups import CylinderOutRow, MemberRow, PlanRow
+from app.records.plans import PlanView, current_plans
+from app.records.shop import limits_now, the_shop
 from app.records.tables.parties import GuestRow
-from app.records.tables.water import BriefingRow, PressureRow, SkillRow
+from app.rules import briefing
+from app.rules.briefing import Answer
+from app.rules.resolve import Limits
+from app.rules.sign_off import SkillMark, group_may_go_open
 
 
 @dataclass(frozen=True)
@@ -58,14 +62,14 @@ class _Known:
     """Everything read once for all groups of the day."""
 
     now: datetime
+    day: date
+    limits: Limits
     health: dict[int, HealthStanding]
-    plans: dict[int, PlanRow]
+    plans: dict[int, PlanView]
     looked_at: frozenset[int]
-    with_cylinder: frozenset[int]
-    cylinders_out: frozenset[int]
-    briefed: frozenset[int]
-    skilled: frozenset[int]
-    pressures: frozenset[tuple[int, str]]
+    divers: dict[int, DiverView]
+    answers: dict[int, tuple[Answer, ...]]
+    marks: tuple[SkillMark, ...]
 
 
 def today(session: Session, house: House, day: date, now: datetime) -> Today:
@@ -103,7 +107,7 @@ def next_thing(view: GroupView, known: _Known) -> Next:
         late = view.group.due_at is not None and known.now > view.group.due_at
         return Next("Overdue: roll call in" if late else "Roll call in", guide, f"{water}/back", late)
     if view.group.closed_at is not None:
-        out = any((one.row.id or 0) in known.cylinders_out for one in view.members)
+        out = any(known.divers[one.row.id or 0].held is not None for one in view.members)
         return Next("Cylinders back", guide, f"{water}/wrap") if out else Next("Done", "", f"{water}/wrap")
     if view.group.entered_at is not None:
         return Next("Count heads and wrap up", guide, f"{water}/wrap")
@@ -131,19 +135,27 @@ def _held(view: GroupView, known: _Known, guide: str) -> Next | None:
 
 
 def _preparing(view: GroupView, known: _Known, guide: str, water: str) -> Next:
-    members = [one.row.id or 0 for one in view.members]
+    divers = [known.divers[one.row.id or 0] for one in view.members]
     open_water = not view.site.confined
-    no_cylinder = any(member not in known.with_cylinder for member in members)
-    no_skills = any(one.guest is not None and one.guest.id not in known.skilled for one in view.guests)
-    not_read = any((member, "start") not in known.pressures for member in members)
+    plan = known.plans.get(view.id)
+    answers = known.answers.get(view.id, ())
+    briefed = briefing.briefing_complete(answers, known.limits, known.day).allowed
+    checked = all(
+        briefing.kit_checked(answers, known.limits, known.day, one.key, one.name).allowed for one in divers
+    )
+    guests = {one.key: one.name for one in divers if one.member.guest_id is not None}
+    skilled = group_may_go_open(guests, known.marks, known.day, known.limits).allowed
     slot = view.slot.id or 0
+    gas, planned = f"/gas/give?slot={slot}", f"/groups/{view.id}/plan"
     steps = (
         (open_water and slot not in known.looked_at, "Look at the water", guide, f"/groups/slots/{slot}"),
-        (no_cylinder, "Give cylinders out", "the desk", f"/gas/give?slot={slot}"),
-        (open_water and view.id not in known.plans, "Plan the dive", guide, f"/groups/{view.id}/plan"),
-        (view.id not in known.briefed, "Briefing", guide, water),
-        (open_water and no_skills, "Shallow skills", guide, f"{water}#skills"),
-        (not_read, "Start pressures", guide, f"{water}#pressures"),
+        (any(one.held is None for one in divers), "Give cylinders out", "the desk", gas),
+        (open_water and plan is None, "Plan the dive", guide, planned),
+        (plan is not None and not plan.up_to_date, "Issue the plan again", guide, planned),
+        (not briefed, "Briefing", guide, f"{water}#briefing"),
+        (not checked, "Kit check", guide, f"{water}#kit-check"),
+        (open_water and not skilled, "Shallow skills", guide, f"{water}#skills"),
+        (any(one.start is None for one in divers), "Start pressures", guide, f"{water}#pressures"),
     )
     for is_open, what, who, href in steps:
         if is_open:
@@ -154,26 +166,18 @@ def _preparing(view: GroupView, known: _Known, guide: str, water: str) -> Next:
 def _read(
     session: Session, house: House, day: date, now: datetime, views: list[GroupView], guests: list[GuestRow]
 ) -> _Known:
-    ids = [view.id for view in views]
-    members = [one.row.id or 0 for view in views for one in view.members]
-    in_groups = [one.guest for view in views for one in view.guests if one.guest is not None]
+    members = [one for view in views for one in view.members]
+    in_groups = [one.guest for one in members if one.guest is not None]
     everyone = {guest.id: guest for guest in (*guests, *in_groups)}
-    outs = list(session.exec(select(CylinderOutRow).where(col(CylinderOutRow.member_id).in_(members))))
-    briefed = select(BriefingRow.group_id).where(col(BriefingRow.group_id).in_(ids), BriefingRow.about == "")
-    skilled = (
-        select(SkillRow.guest_id)
-        .join(MemberRow, col(MemberRow.guest_id) == SkillRow.guest_id)
-        .where(col(SkillRow.group_id).in_(ids))
-    )
-    read = select(PressureRow.member_id, PressureRow.moment).where(col(PressureRow.member_id).in_(members))
+    zone = the_shop(session).zone
     return _Known(
         now=now,
+        day=day,
+        limits=limits_now(session),
         health=standing(session, house, everyone.values(), day),
-        plans=newest_plans(session, ids),
+        plans=current_plans(session, house, day, now),
         looked_at=frozenset(newest_conditions(session, {view.slot.id for view in views})),
-        with_cylinder=frozenset(out.member_id for out in outs),
-        cylinders_out=frozenset(out.member_id for out in outs if out.back_at is None),
-        briefed=frozenset(session.exec(briefed.distinct())),
-        skilled=frozenset(session.exec(skilled.distinct())),
-        pressures=frozenset((member, moment) for member, moment in session.exec(read.distinct())),
+        divers={one.id: one for one in divers_of(session, members)},
+        answers=answers_by_group(session, [view.id for view in views], zone),
+        marks=marks_of(session, [guest.id or 0 for guest in in_groups], zone),
     )

@@ -1,0 +1,293 @@
+"""Looking back: the day's gas against the plan, incidents, the day sheet, and closing the day."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+
+from app.records.gas_log import gas_day
+from app.records.incidents import IncidentView, incidents_of
+from app.records.shop import closed_day
+from app.records.tables.cylinders import CompressorRow
+from app.records.tables.days import IncidentRow
+from tests.groups_world import book, group_of, person_id
+from tests.web_ready import GUIDE, Ready
+from tests.web_world import DAY, Browser, Page, World
+
+TYPED = {"severity": "near-miss", "category": "equipment", "what": "A hose leaked at the jetty."}
+
+
+def incidents(world: World) -> list[IncidentView]:
+    """Return today's incidents."""
+    with world.house.store.reading() as session:
+        return incidents_of(session, DAY)
+
+
+def density_g_l(bar: float, kelvin: float) -> float:
+    """Return the density of dry air after Lemmon et al. (2000), as worked out by CoolProp."""
+    return float(PropsSI("D", "T", kelvin, "P", bar * 1e5, "Air"))
+
+
+def write_one(browser: Browser, **other: str) -> Page:
+    """Write an incident by hand."""
+    return browser.open("/incidents/new").send("write_incident", **{**TYPED, **other})
+
+
+def test_the_gas_of_a_dive_is_worked_out_from_what_was_read(ready: Ready) -> None:
+    ready.whole_dive(Ann=90)
+    with ready.world.house.store.reading() as session:
+        (dive,) = gas_day(session, DAY).dives
+    lines = {line.name: line for line in dive.lines}
+    ann = lines["Ann"]
+    assert (ann.start_bar, ann.end_bar, ann.minutes) == (200, 90, 18)
+    # 12 L from 200 to 90 bar gauge at 16 C, as dry air at 1.01325 bar and 15 C. An ideal gas would give
+    # 110 bar x 12 L / 1.01325 bar x 288.15 K / 289.15 K = 1298 L; at 200 bar air is thinner than that.
+    used = (
+        12 * (density_g_l(201.01325, 289.15) - density_g_l(91.01325, 289.15)) / density_g_l(1.01325, 288.15)
+    )
+    assert ann.used_litres == pytest.approx(used, rel=1e-3) and used < 1298
+    assert ann.planned_end_bar is not None and ann.reserve_bar is not None and ann.reserve_bar >= 50
+    assert ann.against_plan_bar == pytest.approx(90 - ann.planned_end_bar) and not ann.under_reserve
+    # 7.5 m is 1.77 bar: with the way down and up the mean pressure is lower, so the rate is higher.
+    assert ann.rate_l_min is not None and used / 18 / 1.77 < ann.rate_l_min < used / 18
+    page = ready.world.browser("Mona Manager").open("/look-back")
+    words = page.words()
+    assert "90 bar" in words and "18 min" in words and f"{ann.rate_l_min:.1f} L/min" in words
+    assert f"{sum(line.used_litres or 0 for line in lines.values()):.0f} L" in words
+    assert f"{ann.planned_end_bar:.0f} bar" in words and "plan 1" in words
+
+
+def test_what_was_not_read_is_not_known_and_a_guest_ashore_has_no_line(ready: Ready) -> None:
+    ready.go_in(stays=("Bo",))
+    ready.world.clock.pass_minutes(12)
+    with ready.world.house.store.reading() as session:
+        (dive,) = gas_day(session, DAY).dives
+    assert {line.name for line in dive.lines} == {GUIDE, "Ann"}
+    assert all(line.used_litres is None and line.minutes is None for line in dive.lines)
+    words = ready.world.browser("Mona Manager").open("/look-back").words()
+    assert (
+        "not known" in words
+        and "None " not in words.replace("None written", "")
+        and "nan" not in words.lower().split()
+    )
+
+
+def test_times_put_right_change_the_minutes(ready: Ready) -> None:
+    ready.everybody_out()
+    at = ready.at(f"/times/{ready.members['Ann']}")
+    ready.page("/wrap").send("put_times_right", at, went="09:01", back="09:31", why="watch")
+    with ready.world.house.store.reading() as session:
+        lines = {line.name: line for line in gas_day(session, DAY).dives[0].lines}
+    assert (lines["Ann"].minutes, lines["Bo"].minutes) == (30, 18)
+
+
+def test_under_the_reserve_is_said_and_made_an_incident(ready: Ready) -> None:
+    ready.whole_dive(Bo=42)
+    page = ready.world.browser("Mona Manager").open("/look-back")
+    assert "42 bar, under reserve" in page.words() and "end_pressure_min" in page.rules()
+    assert "Bo came back with 42 bar; the reserve was" in page.words()
+    one = ready.world.browser("Mona Manager").open("/incidents/1").words()
+    assert "written by the program: reserve with which everyone is back at the surface" in one
+
+
+def test_fills_and_the_hour_meter(ready: Ready) -> None:
+    with ready.world.act() as act:
+        act.add(CompressorRow(hours=1402.5, at=act.now, by=GUIDE))
+        act.add(CompressorRow(hours=1404.0, at=act.now + timedelta(hours=2), by=GUIDE))
+    words = ready.world.browser("Mona Manager").open("/look-back").words()
+    assert "1.5 h" in words and "Fills of the day" in words and "20 bar" in words
+
+
+def test_a_day_with_nothing_on_it(world: World) -> None:
+    manager = world.browser("Mona Manager")
+    page = manager.open(f"/look-back?day={DAY - timedelta(days=3)}")
+    words = page.words()
+    assert "None written down." in words and "No fills written down." in words and "Nothing is open" in words
+    assert "The dives of the day appear here" in words
+    for day in ("nonsense", "9999-12-31"):
+        assert manager.open(f"/look-back?day={day}").status == 404
+        assert manager.open(f"/days/{day}/sheet").status == 404
+        token = page.find("input", name="token")[0].get("value") or ""
+        assert manager.post(f"/look-back/{day}/close", {"key": "k" * 32, "token": token}).status == 404
+    sheet = manager.open(f"/days/{DAY - timedelta(days=3)}/sheet")
+    assert "Each group of the day appears here" in sheet.words() and "Code of the trail" in sheet.words()
+
+
+def test_anybody_at_work_writes_an_incident_once_and_reads_the_own(world: World) -> None:
+    desk = world.browser("Dora Desk")
+    page = desk.open("/incidents/new")
+    to, pairs = page.form_fields("write_incident")
+    typed = {**dict(pairs), **TYPED, "time": "08:55", "action_taken": "Hose changed.", "phase": "ashore"}
+    done = desk.post(to, typed)
+    assert done.status == 200 and "/incidents/1" in done.url and "Incident kept." in done.words()
+    assert "A hose leaked at the jetty." in done.words() and "08:55" in done.words()
+    assert desk.post(to, typed).status == 200
+    (one,) = incidents(world)
+    assert (one.row.made_by, one.row.written_by, one.row.severity) == ("hand", "Dora Desk", "near-miss")
+    assert one.row.happened_at == datetime(2026, 7, 15, 7, 55, tzinfo=UTC)
+    assert desk.open("/incidents/1").status == 200
+    for name, status in (
+        ("Ines Instructor", 404),
+        ("Kim Keeper", 404),
+        ("Lena Lead", 200),
+        ("Mona Manager", 200),
+    ):
+        assert world.browser(name).open("/incidents/1").status == status, name
+    assert world.browser("Kim Keeper").open("/incidents/new").status == 404
+    assert desk.open("/incidents/2").status == 404
+
+
+def test_an_instructor_reads_what_is_about_the_own_group(ready: Ready) -> None:
+    lead = ready.world.browser("Lena Lead")
+    assert write_one(lead, group="1").status == 200
+    assert ready.phone.open("/incidents/1").status == 200
+    assert ready.world.browser("Ivo Instructor").open("/incidents/1").status == 404
+    (cy,) = book(ready.world, "Cy", slot_id=2)
+    other = group_of(ready.world, [cy], guide="Ivo Instructor", name="B", slot_id=2)
+    page = ready.phone.open("/incidents/new")
+    offered = [e.get("value") for e in page.find("select", name="group")[0].iter("option")]
+    assert offered == ["", "1"]
+    bad = write_one(ready.phone, group=str(other))
+    assert bad.status == 422 and "Choose a group." in bad.words() and len(incidents(ready.world)) == 1
+
+
+def test_what_is_typed_wrongly_stays_on_the_form(world: World) -> None:
+    page = world.browser("Ines Instructor").open("/incidents/new")
+    bad = page.send("write_incident", severity="", category="", what="", time="half past nine")
+    for sentence in (
+        "Choose how bad it was.",
+        "Choose what kind it was.",
+        "Enter what happened.",
+        "Enter when it happened as hours and minutes",
+    ):
+        assert bad.status == 422 and sentence in bad.words()
+    assert bad.find("input", name="time")[0].get("value") == "half past nine"
+    long = page.send("write_incident", **{**TYPED, "what": "x" * 2001})
+    assert long.status == 422 and "Shorten what happened to 2000 characters" in long.words()
+    assert "".join(long.find("textarea", name="what")[0].itertext()) == "x" * 2001
+    assert incidents(world) == []
+
+
+def test_an_incident_is_taken_with_a_lapsed_sign_in(world: World) -> None:
+    browser = world.browser("Ines Instructor")
+    page = browser.open("/incidents/new")
+    world.clock.pass_minutes(120)
+    page.send("write_incident", **TYPED)
+    (one,) = incidents(world)
+    assert one.row.written_by == "Ines Instructor"
+
+
+def test_additions_stay_beside_what_was_written(world: World) -> None:
+    desk = world.browser("Dora Desk")
+    page = write_one(desk)
+    empty = page.send("add_incident_note", note=" ")
+    assert empty.status == 422 and "Enter what to add." in empty.words()
+    done = page.send("add_incident_note", note="The hose was four years old.")
+    assert "The hose was four years old." in done.words() and "A hose leaked" in done.words()
+    to, pairs = page.form_fields("add_incident_note")
+    token = world.browser("Ines Instructor").open("/today").find("input", name="token")[0].get("value") or ""
+    strange = world.browser("Ines Instructor")
+    token = strange.open("/today").find("input", name="token")[0].get("value") or ""
+    assert strange.post(to, {**dict(pairs), "token": token, "key": "n" * 32, "note": "x"}).status == 404
+    assert len(incidents(world)[0].notes) == 1
+
+
+def test_the_manager_reads_and_says_what_is_to_be_done(world: World) -> None:
+    page = write_one(world.browser("Dora Desk"), severity="serious")
+    assert not page.forms("read_incident")
+    token = page.find("input", name="token")[0].get("value") or ""
+    sent = {"key": "r" * 32, "token": token, "version": "1", "follow_up": "x"}
+    assert page.browser.post("/incidents/1/read", sent).status == 404
+    manager = world.browser("Mona Manager")
+    first, second = manager.open("/incidents/1"), manager.open("/incidents/1")
+    done = first.send("read_incident", follow_up="All hoses older than three years go out of use.")
+    assert done.status == 200 and "Mona Manager, 09:00" in done.words() and "three years" in done.words()
+    clash = second.send("read_incident", follow_up="Nothing")
+    assert clash.status == 409 and "Nothing" in clash.words() and "three years" in clash.words()
+    assert incidents(world)[0].row.follow_up.startswith("All hoses")
+
+
+def test_unread_serious_ones_come_first(world: World) -> None:
+    desk = world.browser("Dora Desk")
+    write_one(desk, what="A mask was lost.")
+    write_one(desk, what="A guest fainted ashore.", severity="serious", category="injury_illness")
+    words = world.browser("Mona Manager").open("/look-back").words()
+    assert words.index("A guest fainted") < words.index("A mask was lost")
+
+
+def test_look_back_is_the_managers(world: World) -> None:
+    for name in ("Dora Desk", "Ines Instructor", "Lena Lead", "Kim Keeper"):
+        browser = world.browser(name)
+        token = browser.open("/today").find("input", name="token")[0].get("value") or ""
+        assert browser.open("/look-back").status == 404
+        assert browser.post(f"/look-back/{DAY}/close", {"key": "k" * 32, "token": token}).status == 404
+        assert browser.open(f"/days/{DAY}/sheet").status == (404 if name == "Kim Keeper" else 200)
+    with world.house.store.reading() as session:
+        assert closed_day(session, DAY) is None
+
+
+def test_the_day_is_closed_once_and_its_note_stays(world: World) -> None:
+    manager = world.browser("Mona Manager")
+    page = manager.open("/look-back")
+    bad = page.send("close_day", note="x" * 2001)
+    assert bad.status == 422 and "Shorten a note to 2000 characters" in bad.words()
+    to, pairs = page.form_fields("close_day")
+    typed = {**dict(pairs), "note": "A calm day."}
+    assert manager.post(to, typed).status == 200 and manager.post(to, typed).status == 200
+    done = manager.open("/look-back")
+    assert "Closed by Mona Manager at 09:00" in done.words() and "A calm day." in done.words()
+    assert not done.forms("close_day")
+    with world.house.store.reading() as session:
+        row = closed_day(session, DAY)
+    assert row is not None and row.note == "A calm day." and len(row.trail_head) > 8
+    sheet = manager.open(f"/days/{DAY}/sheet").words()
+    assert "Closed by Mona Manager at 09:00" in sheet
+
+
+def test_an_incident_nobody_read_keeps_the_day_open(world: World) -> None:
+    with world.act() as act:
+        act.add(
+            IncidentRow(
+                day=DAY, happened_at=act.now, severity="serious", category="other", what="Somebody fell.",
+                written_at=act.now, written_by_id=person_id(world, GUIDE), written_by=GUIDE,
+            )
+        )  # fmt: skip
+    manager = world.browser("Mona Manager")
+    page = manager.open("/look-back")
+    assert "A serious incident is unread: Somebody fell." in page.words()
+    refused = page.send("close_day", note="kept")
+    assert refused.status == 422 and "serious_incident_read" in refused.rules()
+    assert "".join(refused.find("textarea", name="note")[0].itertext()).strip() == "kept"
+    manager.open("/incidents/1").send("read_incident", follow_up="")
+    assert manager.open("/look-back").send("close_day").status == 200
+
+
+def test_the_day_sheet_tells_each_group_as_it_was(ready: Ready) -> None:
+    ready.whole_dive(Ann=90)
+    for name in ("Dora Desk", "Mona Manager"):
+        page = ready.world.browser(name).open(f"/days/{DAY}/sheet")
+        words = page.words()
+        for said in (
+            "10:30 Group A, Long Jetty",
+            f"Plan 1 issued by {GUIDE}",
+            f"Briefing whole, by {GUIDE}",
+            "Surface watch Lena Lead",
+            f"8 shown, {GUIDE}",
+            "200 bar",
+            "90 bar",
+            "09:01",
+            "09:19",
+            "Greatest depth 7.5 m. Way up within the limit. Stop done. What happened: nothing.",
+            "Not closed yet.",
+            "not permission to dive",
+        ):
+            assert said in words, said
+    assert "Trail" in page.text
+
+
+def test_what_was_not_done_is_said_on_the_sheet(world: World) -> None:
+    (ann,) = book(world, "Ann")
+    group_of(world, [ann])
+    words = world.browser("Dora Desk").open(f"/days/{DAY}/sheet").words()
+    assert "No plan issued." in words and "Briefing not whole: 9 open." in words
+    assert "none shown" in words and "not read" in words
