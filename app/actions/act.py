@@ -118,7 +118,6 @@ class Act:
     house: House
     actor: Actor
     now: datetime
-    verb: str
     reason: str = ""
     answer: str = ""
     about: tuple[str, str] = ("", "")
@@ -191,7 +190,7 @@ def acting(house: House, actor: Actor, verb: str, form: FormUse | None = None) -
             raise AlreadyDone(answer)
         collector = trail.Collector(house.ring)
         collector.watch(session)
-        act = Act(session, house, actor, now, verb)
+        act = Act(session, house, actor, now)
         yield act
         session.flush()
         entry = TrailRow(

@@ -131,7 +131,6 @@ def _facts(
         out_with="" if holder is None else holder.name,
         # A cylinder is reserved by giving it out, to one person at a time: whoever has it is the only one.
         other_groups=(),
-        gauge_kind="" if gauge is None else reading_kind(gauge.why),
         visual_every_months=row.visual_interval_months,
         pressure_test_every_months=row.pressure_interval_months,
         quarantine_reason="" if quarantine is None else quarantine.why,

@@ -43,7 +43,6 @@ class _Known:
     day: date
     length: timedelta
     limits: Limits
-    views: tuple[GroupView, ...]
     busy: _Busy
     health: dict[int, HealthStanding]
     booked: dict[int, int]
@@ -70,7 +69,6 @@ def day_facts(session: Session, house: House, day: date, now: datetime) -> dict[
         day=day,
         length=length,
         limits=limits,
-        views=tuple(views),
         busy=_busy(views, length, now),
         health=standing(session, house, guests, day),
         booked=_booked(session, guests),

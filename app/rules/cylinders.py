@@ -33,8 +33,7 @@ class State(StrEnum):
 class CylinderFacts:
     """One cylinder as the shop knows it.
 
-    litres: water volume. working_pressure_bar: as stamped. gauge_bar: the latest reading, bar gauge, and
-    gauge_kind what it was read for ("fill", "check", "start", "turn", "end", "drained").
+    litres: water volume. working_pressure_bar: as stamped. gauge_bar: the latest reading, bar gauge.
     gas: "air" or what else is in it.
     visual_every_months, pressure_test_every_months: this cylinder's own intervals; None means the limit's.
     quarantined: None while not known. out_with: who has it, "" for nobody, None while not known.
@@ -52,7 +51,6 @@ class CylinderFacts:
     quarantined: bool | None
     out_with: str | None
     other_groups: tuple[Engagement, ...] | None
-    gauge_kind: str = ""
     gas: str | None = "air"
     visual_every_months: int | None = None
     pressure_test_every_months: int | None = None

@@ -78,7 +78,7 @@ def test_a_full_cylinder_goes_to_one_person_and_comes_back_with_its_end_pressure
         take_back_cylinder(act, out.id or 0, 70)
     with world.house.store.reading() as session:
         facts = cylinders.facts_of(session, 1)
-        assert (facts.gauge_bar, facts.gauge_kind, facts.out_with) == (70, "end", "")
+        assert (facts.gauge_bar, facts.out_with) == (70, "")
     assert refused(world, 1, 1) == {"start_pressure_min"}
 
 

@@ -79,7 +79,7 @@ def _forget(facts: Any, path: tuple[Any, ...]) -> Any:
 # Words that only show, what tells one record from another, the group itself and lists, which always exist,
 # and a cylinder's last reading, in whose place the start pressure read at the water is asked.
 _NOT_FACTS = {
-    "id", "label", "name", "number", "place", "outcome_word", "quarantine_reason", "gauge_kind", "material",
+    "id", "label", "name", "number", "place", "outcome_word", "quarantine_reason", "material",
     "litres", "item", "about", "guest_id", "skill", "person_id", "day", "start", "end", "where", "guests",
     "divers",
     "answers", "marks", "gauge_bar", "group",
