@@ -10,6 +10,7 @@ from app.actions.act import Act
 from app.records.counts import missing_rows
 from app.records.groups import group_view
 from app.records.problems import NotHere
+from app.rules.head_count import CountState
 from app.web.front import Desk, Front
 from app.web.posted import Posted, PostedForm
 from app.web.water_pages import back_page, belongs, member_sent, own, words_sent
@@ -50,13 +51,18 @@ def count_heads(front: Desk, posted: PostedForm, group_id: int) -> Response:
     """Store a head count of those who came out, by whoever is signed in."""
     group_view(front.session, group_id)
 
-    def count(act: Act) -> None:
+    def count(act: Act) -> CountState:
         fields = posted.fields()
         counted = fields.whole("counted", "The number of people", 0, 99) or 0
         fields.done()
-        coming_out.count_heads(act, group_id, counted)
+        return coming_out.count_heads(act, group_id, counted)
 
-    return _back(front, posted, group_id, count, "#count")
+    return front.do(
+        posted,
+        count,
+        then=lambda state: f"/water/{group_id}/back{'#missing' if state is CountState.MISSING else '#count'}",
+        again=lambda problem: back_page(front, group_id, problem),
+    )
 
 
 @router.post("/water/{group_id}/call-off", name="call_off")

@@ -182,13 +182,15 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
     view = own(front, group_id)
     divers = divers_of(front.session, view.members)
     went = roll_call.entered(events_of(front.session, group_id))
+    times = dive_times(front.session, [one.id for one in divers])
     return front.page(
         "water_side/wrap.html",
         f"Wrap up: group {view.group.name}",
         problem=problem,
         divers=divers,
         went=[one for one in divers if one.key in went],
-        times=dive_times(front.session, [one.id for one in divers]),
+        times=times,
+        back_ids=[number for number, told in times.items() if told.back is not None],
         rate=limits_now(front.session)[limits.ASCENT_RATE_MAX].number,
         stop=stop_of(plan_of_dive(front, view)),
         **_common(front, view, "Wrap up"),

@@ -281,7 +281,7 @@ def test_times_are_put_right_and_the_earlier_ones_stay(ready: Ready) -> None:
     ready.everybody_out()
     at = ready.at(f"/times/{ready.members['Ann']}")
     page = ready.page("/wrap")
-    assert "Ann: in 09:01, out 09:19" in page.words()
+    assert "Ann in 09:01, out 09:19" in page.words()
     for went, back, sentence in (
         ("09:10", "09:09", "The time out must be after the time in."),
         ("9", "09:20", "Enter the time in as hours and minutes"),
@@ -291,8 +291,8 @@ def test_times_are_put_right_and_the_earlier_ones_stay(ready: Ready) -> None:
         assert bad.find("input", id=f"f-t{ready.members['Ann']}-went")[0].get("value") == went
     assert "Enter why they are put right." in page.send("put_times_right", at, why="").words()
     done = page.send("put_times_right", at, went="09:02", back="09:21", why="watch")
-    assert done.status == 200 and "Ann: in 09:02, out 09:21" in done.words()
-    assert "Bo: in 09:01, out 09:19" in done.words() and ready.in_water() == set()
+    assert done.status == 200 and "Ann in 09:02, out 09:21" in done.words()
+    assert "Bo in 09:01, out 09:19" in done.words() and ready.in_water() == set()
     assert len(ready.events()) == 8 and ready.events()[-1].flag == "time put right: watch"
 
 
