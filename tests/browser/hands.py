@@ -4,22 +4,26 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from playwright.sync_api import BrowserContext, ConsoleMessage, Locator, Page, Request, expect
+from playwright.sync_api import BrowserContext, ConsoleMessage, Locator, Page, Request, ViewportSize, expect
 
 from tests.web_world import PASSPHRASE
 
-PHONE = {"width": 360, "height": 740}
-TABLET = {"width": 820, "height": 1180}
-LAPTOP = {"width": 1280, "height": 800}
+PHONE: ViewportSize = {"width": 360, "height": 740}
+TABLET: ViewportSize = {"width": 820, "height": 1180}
+LAPTOP: ViewportSize = {"width": 1280, "height": 800}
 NewContext = Callable[..., BrowserContext]
 
 
 @dataclass
 class Watch:
-    """What a window must never do, as it happened: errors in the console, requests to anywhere else."""
+    """What a window must never do, as it happened: errors in the console, requests to anywhere else.
+
+    asked: every request, for whoever counts them.
+    """
 
     origin: str
     wrong: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
 
     def over(self, page: Page) -> None:
         """Watch one window from now on."""
@@ -33,6 +37,7 @@ class Watch:
             self.wrong.append(f"{message.location.get('url')}: {message.text}")
 
     def _asked(self, request: Request) -> None:
+        self.asked.append(request.url)
         if not request.url.startswith((f"{self.origin}/", "data:", "about:")):
             self.wrong.append(f"asked {request.url}")
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, ViewportSize, expect
 
 from app.rules.briefing import BRIEFING, KIT_CHECK
 from app.rules.emergency_kit import ITEMS
@@ -43,7 +43,7 @@ def open_windows(world: World, origin: str, new_context: NewContext, **how: Any)
     """Open the tablet, the instructor's phone, the lead's phone and the manager's laptop."""
     watch = Watch(origin)
 
-    def window(size: dict[str, int]) -> Page:
+    def window(size: ViewportSize) -> Page:
         page = new_context(viewport=size, **how).new_page()
         watch.over(page)
         return page

@@ -41,13 +41,14 @@ NOT_LINKED = {
 WHOLE_RUN, WHOLE_RUN_ELEMENTS = "get_ready", 1300
 
 
-@pytest.fixture(scope="module")
+# For the whole session: tests with a browser are run in one go, which would end a module's fixtures early.
+@pytest.fixture(scope="session")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[DemoShop]:
     with demo_shop(tmp_path_factory.mktemp("demo")) as opened:
         yield opened
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def pages(shop: DemoShop) -> list[Found]:
     return [page for role in WHO for page in crawl(shop.browsers[role], role, TODAY, ["/today"])]
 
@@ -82,24 +83,24 @@ def test_files_are_light() -> None:
 
 
 def test_pages_are_accessible_and_quiet(shop: DemoShop, pages: list[Found], new_context: NewContext) -> None:
-    watch, wrong = Watch(shop.origin), []
+    watch = Watch(shop.origin)
+    wrong: list[str] = []
     windows = {role: _window(new_context(viewport=LAPTOP), shop, role, watch) for role in WHO}
     for one in different(pages):
         page = windows[one.role]
-        asked: list[str] = []
-        count = asked.append
-        page.on("request", lambda request, count=count: count(request.url))
+        watch.asked.clear()
         page.set_viewport_size(LAPTOP)
         page.goto(f"{shop.origin}{one.path}")
         wrong += [f"{one.role} {one.path}: {fault}" for fault in [*_barriers(page), *_too_wide(page)]]
-        assert len(asked) <= REQUESTS_MOST, asked
+        assert len(watch.asked) <= REQUESTS_MOST, watch.asked
     assert wrong + watch.wrong == [], "\n".join(wrong + watch.wrong)
 
 
 def test_no_role_has_a_page_wider_than_its_window(
     shop: DemoShop, pages: list[Found], new_context: NewContext
 ) -> None:
-    watch, wrong = Watch(shop.origin), []
+    watch = Watch(shop.origin)
+    wrong: list[str] = []
     for role in WHO:
         page = _window(new_context(viewport=PHONE), shop, role, watch)
         for one in fullest(pages, role):
@@ -122,7 +123,8 @@ def test_the_checks_see_planted_faults(page: Page) -> None:
 
 def test_a_guests_pages_and_problems_are_accessible(shop: DemoShop, new_context: NewContext) -> None:
     """Pages that no link of the team leads to: a guest's, a form come back, an address that is not there."""
-    watch, wrong = Watch(shop.origin), []
+    watch = Watch(shop.origin)
+    wrong: list[str] = []
     desk = Person(_window(new_context(viewport=TABLET), shop, "desk", watch), shop.origin)
 
     def look() -> None:
