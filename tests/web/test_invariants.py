@@ -248,6 +248,16 @@ def test_ending_a_dive_and_missing_somebody_are_taken_with_a_lapsed_sign_in(read
     assert len(procedures(ready)) == (verb == "report_missing")
 
 
+def test_coming_out_wakes_no_lapsed_sign_in(ready: Ready) -> None:
+    ready.go_in()
+    ready.world.clock.pass_minutes(47)
+    for name in ready.members:
+        assert ready.back(name).status == 200
+    assert ready.count(3).status == 200 and ready.in_water() == set()
+    for path in ("/today", "/water", "/gas", "/water/1"):
+        assert ready.phone.open(path, follow=False).headers.get("location") == "/sign-in", path
+
+
 def test_a_mark_taken_back_puts_the_person_in_the_water_again_and_undoes_a_count(ready: Ready) -> None:
     ready.everybody_out()
     written_down(ready)
