@@ -4,6 +4,7 @@ import contextlib
 import gc
 from collections.abc import AsyncIterator
 
+import anyio
 import anyio.to_thread
 from fastapi import Depends, FastAPI
 from starlette.staticfiles import StaticFiles
@@ -15,13 +16,15 @@ from app.web import AREAS, problems
 from app.web.guard import Guard
 from app.web.pages import plain_answer
 from app.web.posted import check_post
+from app.web.turns import TURNS
 
 # More threads than this only fight for the interpreter.
 THREADS = 4
 
 
 @contextlib.asynccontextmanager
-async def _life(_app: FastAPI) -> AsyncIterator[None]:
+async def _life(app: FastAPI) -> AsyncIterator[None]:
+    app.state.turns = anyio.Semaphore(TURNS)
     anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
     # Collecting the libraries' objects again and again would stop a page for 30 ms each time.
     gc.collect()
@@ -37,6 +40,8 @@ def application(house: House) -> FastAPI:
         redirect_slashes=False,
     )  # fmt: skip
     app.state.house = house
+    # A server makes it: turns belong to its event loop.
+    app.state.turns = None
     for area in AREAS:
         app.include_router(area)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

@@ -26,10 +26,8 @@ PRAGMAS = (
     "recursive_triggers=ON",
     "secure_delete=ON",
 )
-# A request holds one reading connection while it waits for a thread, so a pool with a lid would let
-# waiting requests block each other. A server's database has a lid of its own, usually 100.
-POOL = {"pool_size": 10, "max_overflow": -1}
-POOL_SERVER = {"pool_size": 10, "max_overflow": 60}
+# More than the turns of requests (app.web.turns) and the threads together ever hold.
+POOL = {"pool_size": 10, "max_overflow": 20}
 # One fixed number that every writer of this program locks in PostgreSQL.
 WRITER_LOCK = 0x0DA7B007
 
@@ -57,7 +55,7 @@ def make_engine(url: str | URL) -> Engine:
 
 
 def _postgresql(url: str | URL) -> Engine:
-    engine = create_engine(url, hide_parameters=True, pool_pre_ping=True, **POOL_SERVER)
+    engine = create_engine(url, hide_parameters=True, pool_pre_ping=True, **POOL)
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Any) -> None:

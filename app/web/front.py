@@ -30,6 +30,7 @@ from app.web.cookies import COOKIE, DEVICE_COOKIE, cookie_name, form_token
 from app.web.pages import ProblemView, new_key, say_clock, say_moment, templates
 from app.web.posted import Posted
 from app.web.said import SAID
+from app.web.turns import Turn
 
 log = logging.getLogger("daybuoy")
 TOUCH_EVERY = timedelta(minutes=1)
@@ -284,7 +285,7 @@ class Front:
                 answer.set_cookie(said, value, httponly=True, samesite="strict", secure=secure, max_age=age)
 
 
-def front(request: Request) -> Iterator[Front]:
+def front(request: Request, _turn: Turn) -> Iterator[Front]:
     """Open one request: find who asks and ask the access table; every route depends on it."""
     house: House = request.app.state.house
     now = house.clock()
