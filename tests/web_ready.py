@@ -27,10 +27,12 @@ from app.rules.sign_off import SKILLS, Mark
 from app.settings.config import Settings
 from tests.groups_world import book, give_cylinders, group_of, look_at_water, members_of, person_id
 from tests.health_world import screened
-from tests.web_world import START, Browser, Page, TestClock, World, make_world
+from tests.web_world import START, Browser, Page, TestClock, World, fresh_database, make_world
 
 GUIDE = "Ines Instructor"
 START_BAR = 200.0
+# Beside the kept folder: the address of its database, where it does not lie in the folder.
+DATABASE_NOTE = "database-url"
 # The slot at the training pool.
 POOL = 3
 
@@ -118,6 +120,7 @@ def kept_ready(folder: Path) -> Path:
     world = make_world(folder)
     ready_group(world)
     world.house.close()
+    (folder / DATABASE_NOTE).write_text(world.house.settings.database_url or "")
     return folder / "data"
 
 
@@ -125,7 +128,8 @@ def reopened(kept: Path, folder: Path) -> Ready:
     """Open a copy of the kept shop, a minute after it was made ready."""
     shutil.copytree(kept, folder / "data")
     clock = TestClock(START + timedelta(minutes=1))
-    house = open_house(Settings(data=folder / "data"), clock)
+    database_url = fresh_database((kept.parent / DATABASE_NOTE).read_text())
+    house = open_house(Settings(data=folder / "data", database_url=database_url), clock)
     world = World(house, clock, build(house))
     with house.store.reading() as session:
         members = group_view(session, 1).members

@@ -216,25 +216,34 @@ class World:
             yield act
 
 
-def fresh_database() -> str | None:
-    """Return the address of a new database on the server that the tests run against; None for SQLite."""
+def fresh_database(like: str = "") -> str | None:
+    """Return the address of a new database on the server that the tests run against; None for SQLite.
+
+    like: the address of a database of which it is a copy; otherwise it is empty and in the newest shape.
+    """
     server = os.environ.get("DAYBUOY_TEST_DATABASE_URL")
     if server is None:
         return None
-    name = f"shop_{uuid.uuid4().hex}"
-    _on_server(server, f'CREATE DATABASE "{name}" TEMPLATE "{_migrated(server)}"')
+    name, kept = f"shop_{uuid.uuid4().hex}", like.partition("@/")[2].partition("?")[0] or _migrated(server)
+    _on_server(server, f'CREATE DATABASE "{name}" TEMPLATE "{kept}"')
+    return server.replace("/postgres?", f"/{name}?")
+
+
+def empty_database() -> str:
+    """Return the address of a new database with nothing in it, on the server that the tests run against."""
+    server, name = os.environ["DAYBUOY_TEST_DATABASE_URL"], f"empty_{uuid.uuid4().hex}"
+    _on_server(server, f'CREATE DATABASE "{name}"')
     return server.replace("/postgres?", f"/{name}?")
 
 
 @lru_cache(maxsize=1)
 def _migrated(server: str) -> str:
     """Return the name of a database in the newest shape, made once: copying it is quick."""
-    name = f"newest_{uuid.uuid4().hex}"
-    _on_server(server, f'CREATE DATABASE "{name}"')
-    engine = make_engine(server.replace("/postgres?", f"/{name}?"))
+    address = empty_database()
+    engine = make_engine(address)
     to_newest(engine)
     engine.dispose()
-    return name
+    return address.removeprefix(server.partition("/postgres?")[0]).strip("/").partition("?")[0]
 
 
 def _on_server(server: str, words: str) -> None:
