@@ -5,13 +5,12 @@ from datetime import timedelta
 import pytest
 from sqlmodel import select
 
-from app.records.incidents import incidents_of_group
 from app.records.tables.parties import GuestRow
-from app.records.tables.water import CountRow, MissingRow, WaterEventRow
+from app.records.tables.water import CountRow, WaterEventRow
 from app.records.water import dive_times
 from tests.groups_world import book, group_of
+from tests.water_world import closing, made_by, procedures, written_down
 from tests.web_ready import GUIDE, Ready
-from tests.web_world import DAY, Page
 
 
 def counts(ready: Ready, way: str = "in") -> list[tuple[str, int, bool]]:
@@ -19,31 +18,6 @@ def counts(ready: Ready, way: str = "in") -> list[tuple[str, int, bool]]:
     with ready.world.house.store.reading() as session:
         rows = session.exec(select(CountRow).where(CountRow.way == way).order_by("id"))
         return [(row.method, row.counted, row.agrees) for row in rows]
-
-
-def procedures(ready: Ready) -> list[MissingRow]:
-    """Return the missing-person procedures."""
-    with ready.world.house.store.reading() as session:
-        return list(session.exec(select(MissingRow).order_by("id")))
-
-
-def made_by(ready: Ready) -> list[str]:
-    """Return which rules wrote an incident about the group."""
-    with ready.world.house.store.reading() as session:
-        return [one.row.made_by for one in incidents_of_group(session, ready.group_id)]
-
-
-def written_down(ready: Ready) -> None:
-    """Read end pressures and write the dive, whoever is still in."""
-    ready.end_pressures()
-    ready.write_dive()
-
-
-def closing(ready: Ready) -> Page:
-    """Try to close the dive."""
-    page = ready.close()
-    assert (page.status == 200) == (ready.group().closed_at is not None)
-    return page
 
 
 def test_nobody_closes_a_dive_while_one_person_is_not_back(ready: Ready) -> None:
@@ -335,43 +309,6 @@ def test_a_dive_called_off_on_the_way_comes_out_like_any_other(ready: Ready) -> 
     assert closing(ready).status == 200 and ready.group().aborted_why == "Current"
 
 
-@pytest.mark.parametrize(
-    ("bars", "dive", "rules"),
-    [
-        ({}, {}, []),
-        ({}, {"depth": "9"}, ["plan_current"]),
-        ({}, {"depth": "11"}, ["depth_plan_default"]),
-        ({}, {"ascent": "faster"}, ["ascent_rate_max"]),
-        ({"Ann": 49}, {}, ["end_pressure_min"]),
-        ({"Ann": 40, "Bo": 41}, {}, ["end_pressure_min", "end_pressure_min"]),
-        ({"Ann": 205}, {}, ["no_pressure_rise"]),
-    ],
-)
-def test_what_the_record_shows_makes_an_incident(
-    ready: Ready, bars: dict[str, float], dive: dict[str, str], rules: list[str]
-) -> None:
-    ready.everybody_out()
-    ready.end_pressures(**bars)
-    ready.write_dive(**dive)
-    before = ready.page("/wrap")
-    assert closing(ready).status == 200 and made_by(ready) == rules
-    again = before.send("close_dive")
-    assert again.status == 200 and made_by(ready) == rules, "closing twice writes nothing twice"
-
-
-def test_a_figure_put_right_after_closing_makes_its_incident(ready: Ready) -> None:
-    assert ready.whole_dive().status == 200 and made_by(ready) == []
-    at = ready.at(f"/pressures/{ready.members['Ann']}/end")
-    ready.page("/wrap").send("put_pressure_right", at, bar="45", why="read upside down")
-    assert made_by(ready) == ["end_pressure_min"]
-    ready.page("/wrap").send("put_pressure_right", at, bar="44", why="once more")
-    with ready.world.house.store.reading() as session:
-        (one,) = incidents_of_group(session, ready.group_id)
-    assert "45 bar" in one.row.what and ["44 bar" in note.note for note in one.notes] == [True]
-    ready.write_dive(depth="9", why="computer read later")
-    assert sorted(made_by(ready)) == ["end_pressure_min", "plan_current"]
-
-
 def test_events_stay_as_they_were_written(ready: Ready) -> None:
     ready.go_in()
     first = [(one.id, one.event, one.by) for one in ready.events()]
@@ -383,55 +320,3 @@ def test_events_stay_as_they_were_written(ready: Ready) -> None:
         act.session.delete(row)
         act.session.flush()
     assert ready.in_water() == set(ready.members)
-
-
-def test_the_day_stays_open_for_each_open_thing(ready: Ready) -> None:
-    manager = ready.world.browser("Mona Manager")
-
-    def close_day() -> Page:
-        manager.sign_in("Mona Manager")
-        return manager.open(f"/look-back?day={DAY}").send("close_day")
-
-    ready.go_in()
-    assert {"roll_call_by_name", "counts_agree", "dive_closed", "cylinders_returned"} <= close_day().rules()
-    ready.world.clock.pass_minutes(18)
-    for name in ready.members:
-        ready.back(name)
-    assert "counts_agree" in close_day().rules() and "roll_call_by_name" not in close_day().rules()
-    ready.page("/back").send("report_missing")
-    ready.count(3)
-    assert close_day().rules() >= {"missing_settled", "dive_closed", "serious_incident_read"}
-    number = procedures(ready)[0].id
-    ready.page("/back").send(
-        "report_found", ready.at(f"/found/{number}"), member=str(ready.members["Bo"]), where="Ashore"
-    )
-    written_down(ready)
-    assert closing(ready).status == 200
-    assert close_day().rules() >= {"serious_incident_read", "cylinders_returned"}
-    ready.page("/wrap").send("cylinders_back")
-    refused = close_day()
-    assert refused.status == 422 and "serious_incident_read" in refused.rules()
-    assert not {"cylinders_returned", "dive_closed", "counts_agree"} & refused.rules()
-    manager.open("/incidents/1").send("read_incident", follow_up="Talk it over on Friday")
-    done = close_day()
-    assert done.status == 200 and "Closed by Mona Manager" in done.words()
-    token = done.find("input", name="token")[0].get("value") or ""
-    again = manager.post(f"/look-back/{DAY}/close", {"key": "a" * 32, "token": token})
-    assert again.status == 422 and "was closed by Mona Manager before" in again.words()
-    tomorrow = DAY + timedelta(days=1)
-    early = manager.post(f"/look-back/{tomorrow}/close", {"key": "b" * 32, "token": token})
-    assert early.status == 422 and "has not come yet" in early.words()
-
-
-def test_what_a_signed_off_day_says_stays_as_it_was(ready: Ready) -> None:
-    assert ready.whole_dive().status == 200
-    ready.page("/wrap").send("cylinders_back")
-    page = ready.page("/wrap")
-    closed = ready.world.browser("Mona Manager").open("/look-back").send("close_day")
-    assert closed.status == 200, closed.words()
-    at = ready.at(f"/pressures/{ready.members['Ann']}/end")
-    late = page.send("put_pressure_right", at, bar="45", why="late")
-    assert late.status == 422 and "dive_closed" in late.rules()
-    late = ready.write_dive(page, depth="9", why="late")
-    assert late.status == 422 and "dive_closed" in late.rules()
-    assert ready.group().greatest_depth_m == 7.5 and made_by(ready) == []

@@ -1,0 +1,99 @@
+"""What the record of a dive shows: incidents write themselves, and the day stays open until all is told."""
+
+from datetime import timedelta
+
+import pytest
+
+from app.records.incidents import incidents_of_group
+from tests.water_world import closing, made_by, procedures, written_down
+from tests.web_ready import Ready
+from tests.web_world import DAY, Page
+
+
+@pytest.mark.parametrize(
+    ("bars", "dive", "rules"),
+    [
+        ({}, {}, []),
+        ({}, {"depth": "9"}, ["plan_current"]),
+        ({}, {"depth": "11"}, ["depth_plan_default"]),
+        ({}, {"ascent": "faster"}, ["ascent_rate_max"]),
+        ({"Ann": 49}, {}, ["end_pressure_min"]),
+        ({"Ann": 40, "Bo": 41}, {}, ["end_pressure_min", "end_pressure_min"]),
+        ({"Ann": 205}, {}, ["no_pressure_rise"]),
+    ],
+)
+def test_what_the_record_shows_makes_an_incident(
+    ready: Ready, bars: dict[str, float], dive: dict[str, str], rules: list[str]
+) -> None:
+    ready.everybody_out()
+    ready.end_pressures(**bars)
+    ready.write_dive(**dive)
+    before = ready.page("/wrap")
+    assert closing(ready).status == 200 and made_by(ready) == rules
+    again = before.send("close_dive")
+    assert again.status == 200 and made_by(ready) == rules, "closing twice writes nothing twice"
+
+
+def test_a_figure_put_right_after_closing_makes_its_incident(ready: Ready) -> None:
+    assert ready.whole_dive().status == 200 and made_by(ready) == []
+    at = ready.at(f"/pressures/{ready.members['Ann']}/end")
+    ready.page("/wrap").send("put_pressure_right", at, bar="45", why="read upside down")
+    assert made_by(ready) == ["end_pressure_min"]
+    ready.page("/wrap").send("put_pressure_right", at, bar="44", why="once more")
+    with ready.world.house.store.reading() as session:
+        (one,) = incidents_of_group(session, ready.group_id)
+    assert "45 bar" in one.row.what and ["44 bar" in note.note for note in one.notes] == [True]
+    ready.write_dive(depth="9", why="computer read later")
+    assert sorted(made_by(ready)) == ["end_pressure_min", "plan_current"]
+
+
+def test_the_day_stays_open_for_each_open_thing(ready: Ready) -> None:
+    manager = ready.world.browser("Mona Manager")
+
+    def close_day() -> Page:
+        manager.sign_in("Mona Manager")
+        return manager.open(f"/look-back?day={DAY}").send("close_day")
+
+    ready.go_in()
+    assert {"roll_call_by_name", "counts_agree", "dive_closed", "cylinders_returned"} <= close_day().rules()
+    ready.world.clock.pass_minutes(18)
+    for name in ready.members:
+        ready.back(name)
+    assert "counts_agree" in close_day().rules() and "roll_call_by_name" not in close_day().rules()
+    ready.page("/back").send("report_missing")
+    ready.count(3)
+    assert close_day().rules() >= {"missing_settled", "dive_closed", "serious_incident_read"}
+    number = procedures(ready)[0].id
+    ready.page("/back").send(
+        "report_found", ready.at(f"/found/{number}"), member=str(ready.members["Bo"]), where="Ashore"
+    )
+    written_down(ready)
+    assert closing(ready).status == 200
+    assert close_day().rules() >= {"serious_incident_read", "cylinders_returned"}
+    ready.page("/wrap").send("cylinders_back")
+    refused = close_day()
+    assert refused.status == 422 and "serious_incident_read" in refused.rules()
+    assert not {"cylinders_returned", "dive_closed", "counts_agree"} & refused.rules()
+    manager.open("/incidents/1").send("read_incident", follow_up="Talk it over on Friday")
+    done = close_day()
+    assert done.status == 200 and "Closed by Mona Manager" in done.words()
+    token = done.find("input", name="token")[0].get("value") or ""
+    again = manager.post(f"/look-back/{DAY}/close", {"key": "a" * 32, "token": token})
+    assert again.status == 422 and "was closed by Mona Manager before" in again.words()
+    tomorrow = DAY + timedelta(days=1)
+    early = manager.post(f"/look-back/{tomorrow}/close", {"key": "b" * 32, "token": token})
+    assert early.status == 422 and "has not come yet" in early.words()
+
+
+def test_what_a_signed_off_day_says_stays_as_it_was(ready: Ready) -> None:
+    assert ready.whole_dive().status == 200
+    ready.page("/wrap").send("cylinders_back")
+    page = ready.page("/wrap")
+    closed = ready.world.browser("Mona Manager").open("/look-back").send("close_day")
+    assert closed.status == 200, closed.words()
+    at = ready.at(f"/pressures/{ready.members['Ann']}/end")
+    late = page.send("put_pressure_right", at, bar="45", why="late")
+    assert late.status == 422 and "dive_closed" in late.rules()
+    late = ready.write_dive(page, depth="9", why="late")
+    assert late.status == 422 and "dive_closed" in late.rules()
+    assert ready.group().greatest_depth_m == 7.5 and made_by(ready) == []
