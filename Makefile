@@ -3,6 +3,7 @@
 #   make demo     a running demo shop on http://127.0.0.1:8000
 #   make env      only the environment: .venv/bin/daybuoy then works
 #   make test     every check: format, lint, types, import directions, templates, tests, browser tests
+#   make test-postgresql   the store's tests on a PostgreSQL server of their own (installs it where it may)
 #   make format   put the code into the house format
 #   make rule-index   write the rule index of DEVELOPERS.md anew
 #   make migration NAME="what it gives"   write a migration from the models
@@ -10,7 +11,7 @@
 #   make clean    take the environment and the tools' caches away
 
 .DEFAULT_GOAL := env
-.PHONY: env env-dev demo test format lock migration rule-index clean
+.PHONY: env env-dev demo test test-postgresql format lock migration rule-index clean
 
 PYTHON ?= python3
 UV ?= uv
@@ -75,10 +76,13 @@ test: env-dev
 	@echo "Do the pages speak the htmx that is shipped?"
 	@$(BIN)/python tests/house/htmx_upgrade_check.py templates static/daybuoy.js
 	@echo "Running the tests without a browser."
-	@$(BIN)/pytest --hypothesis-profile=ci --ignore=tests/browser
+	@$(BIN)/pytest --hypothesis-profile=ci --ignore=tests/browser --ignore=tests/postgresql
 	@echo "Running the tests with a browser."
 	@$(BIN)/pytest --hypothesis-profile=ci tests/browser
 	@echo "All checks passed."
+
+test-postgresql: env-dev
+	@$(BIN)/python tests/postgresql/cluster.py --install --hypothesis-profile=ci tests/postgresql
 
 rule-index: env-dev
 	@PYTHONPATH=. $(BIN)/python tests/house/rule_index.py
