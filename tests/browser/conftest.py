@@ -4,6 +4,7 @@ import os
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.find_chromium import NONE_FOUND, NoChromium, find_chromium
 
@@ -16,6 +17,9 @@ QUIET = (
     "--disable-component-update",
     "--disable-sync",
 )
+
+# A busy machine is slow, not wrong: what a page shows in the end is what counts.
+expect.set_options(timeout=20_000)
 
 
 @pytest.fixture(scope="session")
