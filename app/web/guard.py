@@ -14,6 +14,8 @@ log = logging.getLogger("daybuoy")
 
 FORM_BYTES = 256 * 1024
 HEADER_BYTES = 16 * 1024
+# A file as it is, or as the browser has it.
+FOUND = (200, 304)
 HEADERS = {
     "Content-Security-Policy": (
         "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
@@ -134,7 +136,8 @@ def _dress(message: Message, path: str) -> None:
     present = {name.lower() for name, _ in message["headers"]}
     extra = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
     if b"cache-control" not in present:
-        keep = b"public, max-age=3600" if path.startswith("/static/") else b"no-store"
+        is_file = path.startswith("/static/") and message["status"] in FOUND
+        keep = b"public, max-age=3600" if is_file else b"no-store"
         extra.append((b"Cache-Control", keep))
     message["headers"] = [*message["headers"], *extra]
 

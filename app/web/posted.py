@@ -8,7 +8,8 @@ from datetime import datetime
 from typing import Annotated, TypeVar
 
 import anyio
-from fastapi import Depends, HTTPException, Request
+from fastapi import Depends, Request
+from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartException
 
 from app.actions.act import Act, AlreadyDone, FormUse, content_digest, earlier_answer
@@ -101,7 +102,9 @@ async def read_posted(request: Request) -> Posted | None:
             form = await request.form(max_files=0, max_fields=MOST_FIELDS)
     except TimeoutError:
         raise BadForm(422, "The form took too long to arrive. Send it again.") from None
-    except (HTTPException, MultiPartException, UnicodeDecodeError, ValueError):
+    except (HTTPException, MultiPartException, UnicodeDecodeError, ValueError) as error:
+        if "too many fields" in str(error).lower():
+            raise BadForm(413, f"A form may hold {MOST_FIELDS} fields. Send fewer.") from None
         raise BadForm(422, "The form could not be read. Open the page again and send it once more.") from None
     pairs = tuple((name, value) for name, value in form.multi_items() if isinstance(value, str))
     if len(pairs) > MOST_FIELDS:

@@ -261,3 +261,41 @@ def test_h5_change_nights_clock_jumps_and_another_zone_move_nobody(world: World,
         page = page.send("mark_back", at=f"/water/{group}/back/{member}")
         assert page.status == 200
         assert len(browser.open("/today/water").people()) == 3 - count
+
+
+def test_j2_over_the_limit_is_told_which(world: World) -> None:
+    client = world.browser("Mona Manager").client
+    form = {"Origin": BASE, "Content-Type": "application/x-www-form-urlencoded"}
+    many = client.post("/setup/sites", content="&".join(f"f{n}=1" for n in range(201)), headers=form)
+    assert many.status_code == 413 and "200 fields" in many.text
+    big = client.post("/setup/sites", content=b"name=" + b"x" * 263_000, headers=form)
+    assert big.status_code == 413 and "256 KiB" in big.text
+    headed = client.get("/today", headers={"X-Long": "a" * 17_000})
+    assert headed.status_code == 413 and "16 KiB" in headed.text
+    file = client.post("/setup/sites", files={"name": ("a.txt", b"hi")}, headers={"Origin": BASE})
+    assert file.status_code == 422
+    json = client.post("/setup/sites", content="{}", headers={**form, "Content-Type": "application/json"})
+    assert json.status_code == 422
+    page = world.browser("Mona Manager").open("/setup/sites").send("add_site", name="x" * 101)
+    assert page.status == 422 and "100 characters" in page.words()
+
+
+def test_k1_only_files_are_kept_by_browsers(world: World) -> None:
+    client = world.browser().client
+    assert "max-age" in client.get("/static/daybuoy.css").headers["cache-control"]
+    for path in ("/static/nothing.css", "/static/", "/nothing", "/static/%2e%2e/app/main.py"):
+        answer = client.get(path)
+        assert (answer.status_code, answer.headers["cache-control"]) == (404, "no-store"), path
+
+
+def test_k4_headers_of_proxies_and_overrides_change_nothing(world: World) -> None:
+    client = world.browser("Mona Manager").client
+    said = {
+        "X-Forwarded-Host": "evil.example",
+        "X-Forwarded-Proto": "https",
+        "X-HTTP-Method-Override": "POST",
+    }
+    answer = client.get("/", headers=said, follow_redirects=False)
+    assert (answer.status_code, answer.headers["location"]) == (303, "/today")
+    page = client.get("/today", headers=said)
+    assert page.status_code == 200 and "evil.example" not in page.text
