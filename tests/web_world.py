@@ -3,7 +3,7 @@
 import logging
 import os
 import uuid
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -13,6 +13,7 @@ from typing import Any
 from xml.etree.ElementTree import Element
 
 import html5lib
+from sqlalchemy import inspect, text
 from starlette.testclient import TestClient
 
 from app.actions.act import PROGRAM, Act, acting
@@ -214,6 +215,13 @@ class World:
         """Write something directly, as the program."""
         with acting(self.house, PROGRAM, verb) as act:
             yield act
+
+
+def whole_store(house: House, without: Collection[str] = ()) -> dict[str, str]:
+    """Return the whole content of each table as text, some left out by name."""
+    with house.store.engine.connect() as connection:
+        names = [name for name in inspect(connection).get_table_names() if name not in without]
+        return {name: repr(connection.execute(text(f'SELECT * FROM "{name}"')).all()) for name in names}
 
 
 def fresh_database(like: str = "") -> str | None:

@@ -9,7 +9,6 @@ from pathlib import Path
 from urllib.parse import urljoin, urlsplit
 
 import pytest
-from sqlalchemy import inspect, text
 from sqlmodel import select
 from starlette.testclient import TestClient
 
@@ -22,7 +21,7 @@ from app.records.tables.parties import GuestRow, PartyRow
 from app.records.tables.people import PersonRow
 from app.settings.config import Settings
 from seed_demo.make import SIGN_INS, open_demo
-from tests.web_world import BASE, Browser, Page
+from tests.web_world import BASE, Browser, Page, whole_store
 
 MORNING = datetime(2026, 7, 15, 6, 12, tzinfo=UTC)
 MARKUP = "<img src=x onerror=alert(1)>"
@@ -70,10 +69,8 @@ class Walked:
 
 
 def snapshot(house: House) -> dict[str, str]:
-    """Return the whole content of each table, as text."""
-    with house.store.engine.connect() as connection:
-        names = [name for name in inspect(connection).get_table_names() if name not in MACHINERY_TABLES]
-        return {name: repr(connection.execute(text(f'SELECT * FROM "{name}"')).all()) for name in names}
+    """Return what is stored, but for who is signed in."""
+    return whole_store(house, MACHINERY_TABLES)
 
 
 def plant(house: House) -> None:
