@@ -59,8 +59,8 @@ def test_h4_after_a_kill_the_first_page_shows_within_seconds_who_is_in_the_water
         served.visitor().sign_in("Mona Manager")
         served.kill()
     with serving(tmp_path / "data") as served:
-        # Measured at 1.5 s on a free machine; three seconds are the promise, and this one is shared.
-        assert served.ready_after < 10
+        # Three seconds are the promise; twice that leaves room for a machine that does other things as well.
+        assert served.ready_after < 6
         status, text, _ = served.visitor().sign_in("Ines Instructor").get("/today")
         assert status == 200 and "3 in the water" in text
 
