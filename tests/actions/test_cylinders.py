@@ -107,8 +107,11 @@ def test_out_of_test_and_above_stamp_are_refused(world: World, change: dict[str,
 
 def test_the_test_must_still_count_on_the_day_of_the_dive(world: World) -> None:
     with acting_as_ines(world) as act:
+        act.edit(act.get(CylinderRow, 1), None, {"last_visual": DAY - timedelta(days=366)}, {})
+    assert "cylinder_in_test" in refused(world, 1, 1)
+    with acting_as_ines(world) as act:
         act.edit(act.get(CylinderRow, 1), None, {"last_visual": DAY - timedelta(days=365)}, {})
-        give_cylinder(act, 1, 1)
+        assert give_cylinder(act, 1, 1).back_at is None
 
 
 def test_quarantined_and_retired_cylinders_stay_in_the_shop(world: World) -> None:
