@@ -1,6 +1,7 @@
 """Bring a database to the newest shape, or refuse one that is newer than this program."""
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Engine, inspect, text
 
@@ -49,3 +50,22 @@ def to_newest(engine: Engine) -> None:
         command.upgrade(config, "head")
     except CommandError as error:
         raise StoreProblem(f"The database could not be brought up to date: {error}") from None
+
+
+def add_only(op: Any, tables: Iterable[str]) -> None:
+    """Make the store itself refuse to change or remove rows of ``tables``; ``op``: Alembic's operations.
+
+    For migrations that give new add-only tables. Rebuilding such a table on SQLite drops what this made.
+    """
+    for table in tables:
+        if op.get_bind().dialect.name == "sqlite":
+            for verb in ("UPDATE", "DELETE"):
+                op.execute(
+                    f"CREATE TRIGGER {table}_no_{verb.lower()} BEFORE {verb} ON {table} "
+                    f"BEGIN SELECT RAISE(ABORT, '{table} is add only'); END"
+                )
+        else:
+            op.execute(
+                f"CREATE TRIGGER {table}_add_only BEFORE UPDATE OR DELETE OR TRUNCATE ON {table} "
+                "FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()"
+            )
