@@ -60,7 +60,8 @@ $(VENV)/.installed-dev: requirements-dev.lock $(VENV)/.installed
 	@$(PIP_INSTALL) --requirement requirements-dev.lock
 	@touch $@
 
-# Browser tests run by themselves: their tool holds an event loop in the main thread. All tests of `make test`
+# Tests without a browser run in one process for each core, a file at a time. Browser tests run by themselves: their
+# tool holds an event loop in the main thread, and they measure what a page weighs. All tests of `make test`
 # use the same examples at every run; a plain `pytest` looks for new ones.
 test: env-dev
 	@echo "Looking for a browser."
@@ -76,7 +77,7 @@ test: env-dev
 	@echo "Do the pages speak the htmx that is shipped?"
 	@$(BIN)/python tests/house/htmx_upgrade_check.py templates static/daybuoy.js
 	@echo "Running the tests without a browser."
-	@$(BIN)/pytest --hypothesis-profile=ci --ignore=tests/browser --ignore=tests/postgresql
+	@$(BIN)/pytest --hypothesis-profile=ci -n auto --dist loadfile --ignore=tests/browser --ignore=tests/postgresql
 	@echo "Running the tests with a browser."
 	@$(BIN)/pytest --hypothesis-profile=ci tests/browser
 	@echo "All checks passed."
