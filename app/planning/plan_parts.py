@@ -17,7 +17,10 @@ class EarlierDive:
 
 @dataclass(frozen=True)
 class GroupDiver:
-    """One diver of a group. Rates: L/min at the diver's pressure, settled after the first minutes."""
+    """One diver of a group. Rates: L/min at the diver's pressure, settled after the first minutes.
+
+    Nine of ten breathe between light and cautious. light_rate_l_min None: the light end is not reckoned.
+    """
 
     id: str
     name: str
@@ -28,6 +31,7 @@ class GroupDiver:
     expected_rate_l_min: float
     is_guide: bool = False
     earlier_dives: tuple[EarlierDive, ...] = ()
+    light_rate_l_min: float | None = None
 
 
 @dataclass(frozen=True)
@@ -53,6 +57,8 @@ class GroupCase:
 class DiverGas:
     """Gas of one diver on the cautious rate, with the expected end beside it.
 
+    Nine of ten end between end_gauge_bar and light_end_gauge_bar (None: not reckoned; plans frozen before
+    there was such a figure lack the key).
     minutes_to_...: if the group stays at depth. reserve_bound_by: "end_pressure_min" or "sharing_gas".
     """
 
@@ -74,6 +80,7 @@ class DiverGas:
     reserve_in_force_bar: float
     reserve_bound_by: str
     latest_ascent_min: float
+    light_end_gauge_bar: float | None
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from app.planning import breathing, weights
 from app.planning.consumption import Sea
-from app.planning.group_plan import plan_group, rates_along, what_if
+from app.planning.diver_gas import rates_along
+from app.planning.group_plan import plan_group, what_if
 from app.planning.plan_parts import EarlierDive, GroupCase, GroupDiver
 from app.planning.sharing import Sharing
 
@@ -196,3 +197,13 @@ def test_the_picture_shows_the_figures_of_the_plan() -> None:
         assert at[0] == pytest.approx(gas.start_gauge_bar, abs=1e-9)
         assert at[25.5] == pytest.approx(gas.gauge_at_ascent_bar, abs=1e-9)
         assert at[plan.run_min] == pytest.approx(gas.end_gauge_bar, abs=1e-9)
+
+
+def test_nine_of_ten_end_between_the_cautious_and_the_light_end() -> None:
+    """The light end is a plan on the light rate; without such a rate there is none."""
+    plan = plan_group(case(GUIDE, replace(guest(), light_rate_l_min=13)))
+    guide, ada = plan.divers
+    on_light = plan_group(case(guest(careful=13))).divers[0]
+    assert guide.light_end_gauge_bar is None
+    assert ada.light_end_gauge_bar == pytest.approx(on_light.end_gauge_bar)
+    assert ada.end_gauge_bar < ada.expected_end_gauge_bar < on_light.end_gauge_bar
