@@ -29,6 +29,8 @@ class PersonRow(Row, table=True):
     depth_cap_m: float | None = None
     max_guests: int | None = None
     breathing_rate_l_min: float | None = None
+    # The units that this person reads: "metric", or words from {"psi", "ft", "°F", "lb", "ft³"}.
+    units: str = "metric"
     version: int = 1
 
     def role_set(self) -> frozenset[str]:
