@@ -27,6 +27,18 @@ class EmergencyCheckRow(Row, table=True):
     at: datetime = instant()
 
 
+class EmergencyOxygenRow(Row, table=True):
+    """One oxygen cylinder of an emergency kit check, as read off its gauge and stamp. Add only."""
+
+    __tablename__ = "emergency_oxygen"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    check_id: int = link("emergency_check.id")
+    bar: float
+    cylinder_litres: float
+    oxygen_litres: float
+
+
 class DrillRow(Row, table=True):
     """An emergency drill that was held, and what was practised. Add only."""
 

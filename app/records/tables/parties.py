@@ -91,6 +91,8 @@ class GuestRow(Row, table=True):
     languages: str = "en"
     # "strong", "some" or "none": what the guest says about swimming
     swimming: str = "some"
+    # What the guest said of flying or going high: "" not asked, "unknown", "none", "at" or "from" an instant.
+    flight_told: str = ""
     flight_at: datetime | None = instant(empty=True)
     # "booked", "cancelled" or "no-show"
     state: str = Field(default="booked", index=True)

@@ -1,7 +1,9 @@
 """At the water: briefing, skills, pressures, who is in and who is back, counts. All add only."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import ClassVar
+
+from sqlmodel import Field
 
 from app.records.tables.base import Row, instant, key, link
 
@@ -76,6 +78,30 @@ class WaterEventRow(Row, table=True):
     by: str
     # Why a person should look at this record: "" or words such as "stale page", "odd clock".
     flag: str = ""
+
+
+class OtherDiveRow(Row, table=True):
+    """What somebody of the team said of other dives in the last 24 hours. Add only.
+
+    A wrong dive is taken back by another row that says why; "no other dive" counts for its day.
+    """
+
+    __tablename__ = "other_dive"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    person_id: int = link("person.id")
+    # The shop's day on which it was said.
+    day: date = Field(index=True)
+    # "none", "dive" or "taken back"
+    said: str
+    went_at: datetime | None = instant(empty=True, index=True)
+    minutes: float | None = None
+    greatest_depth_m: float | None = None
+    takes_back_id: int | None = link("other_dive.id", nullable=True, default=None)
+    why: str = ""
+    by_id: int | None = link("person.id", nullable=True, default=None)
+    by: str
+    at: datetime = instant()
 
 
 class CountRow(Row, table=True):
