@@ -11,7 +11,16 @@ depends_on = None
 
 # The new add-only tables of 0003.
 ADD_ONLY: tuple[str, ...] = (
+    "bank_reading",
+    "batch_air",
+    "compressor_output",
+    "compressor_service",
+    "earlier_batch",
+    "earlier_dive",
+    "earlier_taken_back",
     "emergency_oxygen",
+    "gauge_doubt",
+    "gauge_look",
     "kit_fit",
     "kit_needs",
     "lead_stock",

@@ -89,7 +89,10 @@ class CompressorRow(Row, table=True):
 
 
 class AirTestRow(Row, table=True):
-    """A passed test of the compressor's air. Add only; the newest date counts."""
+    """A test of the compressor's air. Add only; the newest date counts, of two on a day the later one.
+
+    passed: what the laboratory said, unless a figure is over its limit. Figures: as on the certificate.
+    """
 
     __tablename__ = "air_test"
     add_only: ClassVar[bool] = True
@@ -97,5 +100,12 @@ class AirTestRow(Row, table=True):
     tested_on: date = Field(index=True)
     # Who tested it, or the report's number.
     report: str
+    passed: bool = True
+    certificate: str = ""
+    oxygen_percent: float | None = None
+    co_ppm: float | None = None
+    co2_ppm: float | None = None
+    oil_mg_m3: float | None = None
+    water_mg_m3: float | None = None
     at: datetime = instant()
     by: str
