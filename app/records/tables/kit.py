@@ -18,6 +18,10 @@ class KitItemRow(Row, table=True):
     size: str = ""
     # Neoprene thickness, for suits.
     thickness_mm: float | None = None
+    # For suits: how much of the body it covers ("full", "shorty", "two-piece"), and what the shop calls the
+    # model; empty while nobody wrote it down.
+    cover: str = ""
+    model: str = ""
     service_due: date | None = None
     out_of_use_since: datetime | None = instant(empty=True)
     out_of_use_by: str = ""
@@ -47,6 +51,9 @@ class KitLoanRow(Row, table=True):
     out_by: str
     back_at: datetime | None = instant(empty=True)
     back_by: str = ""
+    # Said by hand before the usual rinse and dry time was over; without it that time counts.
+    rinsed_at: datetime | None = instant(empty=True)
+    rinsed_by: str = ""
     version: int = 1
 
 
@@ -64,6 +71,12 @@ class WeightsRow(Row, table=True):
     at: datetime = instant()
     # What the guide saw at the surface with empty jacket and lungs: "floats", "level", "sinks", "".
     float_check: str = ""
+    checked_by: str = ""
+    checked_at: datetime | None = instant(empty=True)
+    # What buoyancy alone asked for, not rounded, and in which suit: what later checks are compared with.
+    # None for lead given before this was kept.
+    plain_kg: float | None = None
+    suit: str = ""
     back_at: datetime | None = instant(empty=True)
     back_by: str = ""
     version: int = 1
