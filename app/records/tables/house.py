@@ -21,6 +21,8 @@ class ShopRow(Row, table=True):
     phone_ambulance: str = ""
     phone_shop: str = ""
     phone_dive_doctor: str = ""
+    # The air around the shop, bar absolute: what a gauge in the gas room reads from.
+    surface_pressure_bar: float = 1.01325
     demo: bool = False
     # The manager's named acceptance that health answers travel open on the shop's Wi-Fi without https.
     open_wifi_accepted_by: str = ""
@@ -28,7 +30,11 @@ class ShopRow(Row, table=True):
 
 
 class SiteRow(Row, table=True):
-    """A place in the water, with its own water and its own ceiling."""
+    """A place in the water, with its own water and its own ceiling.
+
+    density_kg_m3 and surface_pressure_bar are what everything reads. salinity (practical, about grams of
+    salt in a kilogram) and altitude_m are there when the figure was worked out from them.
+    """
 
     __tablename__ = "site"
     id: int | None = key()
