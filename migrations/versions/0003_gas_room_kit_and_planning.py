@@ -301,6 +301,8 @@ def upgrade() -> None:
         batch_op.add_column(sa.Column('surface_pressure_bar', sa.Float(), server_default=sa.text('(1.01325)'), nullable=False))
 
     with op.batch_alter_table('site', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('salinity', sa.Float(), nullable=True))
+        batch_op.add_column(sa.Column('altitude_m', sa.Float(), nullable=True))
         batch_op.add_column(sa.Column('help_travel_minutes', sa.Float(), nullable=True))
 
     with op.batch_alter_table('weights', schema=None) as batch_op:
@@ -322,6 +324,8 @@ def downgrade() -> None:
 
     with op.batch_alter_table('site', schema=None) as batch_op:
         batch_op.drop_column('help_travel_minutes')
+        batch_op.drop_column('altitude_m')
+        batch_op.drop_column('salinity')
 
     with op.batch_alter_table('shop', schema=None) as batch_op:
         batch_op.drop_column('surface_pressure_bar')

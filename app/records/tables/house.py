@@ -45,6 +45,8 @@ class SiteRow(Row, table=True):
     surface_pressure_bar: float = 1.01325
     usual_temp_c: float = 17.0
     depth_cap_m: float | None = None
+    salinity: float | None = None
+    altitude_m: float | None = None
     # Until help with its own oxygen is here; None where the shop's own figure holds.
     help_travel_minutes: float | None = None
     active: bool = True
