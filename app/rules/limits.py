@@ -143,6 +143,9 @@ GAUGE_HIGHEST = _row("gauge_highest", 300, "bar", "max", "Highest pressure that 
 GAUGE_UNUSUAL_START_BELOW = _row("gauge_unusual_start_below", 150, "bar", "min", "A start pressure below this is unusual", _OWN)
 GAUGE_UNUSUAL_END_BELOW = _row("gauge_unusual_end_below", 30, "bar", "min", "An end pressure below this is unusual", _OWN)
 GAUGE_UNUSUAL_DROP = _row("gauge_unusual_drop", 150, "bar", "max", "A larger fall between two readings is unusual", _OWN)
+BREATHING_RATE_LOWEST = _row("breathing_rate_lowest", 4, "L/min", "min", "A logged dive with a lower breathing rate teaches nothing", _OWN)
+BREATHING_RATE_HIGHEST = _row("breathing_rate_highest", 120, "L/min", "max", "A logged dive with a higher breathing rate teaches nothing", _OWN)
+LOGGED_MINUTES_LEAST = _row("logged_minutes_least", 5, "min", "min", "A logged dive that was shorter teaches nothing", _OWN)
 
 # Cylinders, air and kit
 CYLINDER_VISUAL_EVERY = _row("cylinder_visual_every", 12, "months", "max", "Months between two looks inside a cylinder", "BS EN ISO 18119:2018 guidance; up to 30 months with a risk assessment", outermost=30)
@@ -232,6 +235,7 @@ CYLINDER_GIVEN = _rule("cylinder_given", "Each diver has one known cylinder", _O
 AIR_ONLY = _rule("air_only", "Cylinders hold plain air", "Spain, Real Decreto 550/2020, art 12.2, for minors; ours for all")
 PRESSURE_READ = _rule("pressure_read", "A pressure is read off the gauge, never filled in", _OWN)
 NO_PRESSURE_RISE = _rule("no_pressure_rise", "Pressure never rises during a dive unless the cylinder was changed", _OWN)
+GAUGE_AGREES_WITH_FILL = _rule("gauge_agrees_with_fill", "A gauge reads what the fill record says, or somebody looks why", f"Lemmon et al. 2000 for cooling air; two gauges' errors, {_OWN}")
 KIT_NOT_QUARANTINED = _rule("kit_not_quarantined", "Kit set aside is not given out", _PRACTICE)
 KIT_RINSED = _rule("kit_rinsed", "Kit that was in the water is rinsed before the next guest", _PRACTICE)
 KIT_FREE = _rule("kit_free", "One piece of kit is with one person at a time", _OWN)
