@@ -13,6 +13,9 @@ FSW_PER_METRE = 1 / 0.3063
 GROUPS = "ABCDEFGHIJKLMNOZ"
 # Interval under which two dives count as one, in minutes.
 SAME_DIVE_UNDER_MIN = 10
+# After a dive that the table has no group for, this long until a dive is taken for the first one again. The
+# longest wait of any group is 15 h 50 min; a whole day is our own cautious choice.
+AFTER_NO_GROUP_MIN = 24 * 60
 # Where 25 fsw has no residual time for the highest groups, the 30 fsw row is used.
 NEXT_DEEPER_FOR_RESIDUAL = {25: 30}
 
@@ -120,14 +123,19 @@ def residual_min(group: str, depth_m: float) -> int | None:
 
 
 def day(dives: tuple[tuple[float, float, float], ...]) -> tuple[TableDive, ...]:
-    """Run the dives of a day through the table: (depth m, bottom min, interval before it in min) each.
+    """Run the dives of a day or two through the table: (depth m, bottom min, interval before it in min) each.
 
-    The interval of the first dive is ignored. A dive over the limit has no group; what follows it within
-    the day then has none either.
+    The interval of the first dive is ignored. A dive over the limit, or deeper than the table goes, has no
+    group; what follows it within 24 h then has none either.
     """
     seen: list[TableDive] = []
-    for number, (depth_m, bottom, interval) in enumerate(dives):
-        seen.append(_next_dive(seen[-1] if number else None, depth_row(depth_m), bottom, interval))
+    for depth_m, bottom, interval in dives:
+        before = seen[-1] if seen and not _forgotten(seen[-1], interval) else None
+        deeper = depth_m * FSW_PER_METRE > max(LIMITS) + 1e-9
+        if deeper:
+            seen.append(TableDive(max(LIMITS), bottom, 0, None, True))
+        else:
+            seen.append(_next_dive(before, depth_row(depth_m), bottom, interval))
     return tuple(seen)
 
 
@@ -142,6 +150,8 @@ def bottom_time_left(
     if not earlier:
         return _time_in(row, 0)
     last = day(earlier)[-1]
+    if _forgotten(last, interval_min):
+        return _time_in(row, 0)
     if last.group is None:
         return 0.0
     if interval_min < SAME_DIVE_UNDER_MIN:
@@ -150,6 +160,27 @@ def bottom_time_left(
     residual = 0 if left is None else _residual_in(left, row)
     # Without a residual time in a limited row nothing can be worked out; an unlimited row needs none.
     return _time_in(row, inf if residual is None else residual)
+
+
+def group_now(dives: tuple[tuple[float, float, float], ...], interval_min: float) -> str | None:
+    """Return the repetitive group an interval after the last dive; None when the next is not repetitive.
+
+    Under 10 min the group is still the one after the dive. Raises ValueError when the table has no group.
+    """
+    if not dives:
+        return None
+    last = day(dives)[-1]
+    if _forgotten(last, interval_min):
+        return None
+    if last.group is None:
+        raise ValueError("the table has no group after these dives")
+    return (
+        last.group if interval_min < SAME_DIVE_UNDER_MIN else group_after_interval(last.group, interval_min)
+    )
+
+
+def _forgotten(last: TableDive, interval_min: float) -> bool:
+    return last.group is None and interval_min >= AFTER_NO_GROUP_MIN
 
 
 def _time_in(row: int, taken_min: float) -> float | None:

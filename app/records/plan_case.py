@@ -5,25 +5,24 @@ change of the cylinder: an issued plan stays current as long as it still holds w
 """
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from sqlmodel import Session, col, select
 
 from app.planning.consumption import Sea
-from app.planning.first_rates import guest_rates, staff_rates
-from app.planning.plan_parts import EarlierDive, GroupCase, GroupDiver
-from app.planning.profile import group_profile
+from app.planning.dive_day import earlier_dives
+from app.planning.plan_parts import GroupCase, GroupDiver
 from app.planning.sharing import Sharing
+from app.records.breathing_log import Learned
+from app.records.dive_history import DESCENT_M_MIN, PastDive, dives_before, minute_of, minutes_of
 from app.records.facts import group_facts, limits_of
 from app.records.gauges import gauges
 from app.records.groups import GUEST, GroupView, MemberView, group_view, newest_conditions
 from app.records.house import House
 from app.records.tables.cylinders import CylinderRow
-from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
-from app.records.tables.parties import SlotRow
+from app.records.tables.groups import CylinderOutRow
 from app.records.tables.water import PressureRow
-from app.records.water import dive_times
 from app.rules import limits as L
 from app.rules import plan_basis
 from app.rules.decision import Decision, all_of
@@ -31,8 +30,6 @@ from app.rules.gas import sharing_inputs
 from app.rules.groups import GroupFacts
 from app.rules.resolve import Limits
 
-# Nobody is hurried down: a beginner goes down no faster than everybody comes up (common practice, no source).
-DESCENT_M_MIN = 9.0
 # A gauge read without a thermometer is taken for a warm cylinder, which holds less (our own cautious choice).
 UNMEASURED_TEMP_C = 30.0
 
@@ -55,11 +52,16 @@ class Supply:
 
 @dataclass(frozen=True)
 class PlanBasis:
-    """Everything a plan of a group rests on now. case: None while something has to be known first."""
+    """Everything a plan of a group rests on now. case: None while something has to be known first.
+
+    learned: what is believed of breathing. It is no part of ``rests_on``: another dive logged changes it a
+    little, and must not put every issued plan out of date. A plan stays while it holds with what is believed.
+    """
 
     view: GroupView
     limits: Limits
     supplies: tuple[Supply, ...]
+    learned: Learned
     missing: Decision
     case: GroupCase | None
     case_with_readings: GroupCase | None
@@ -72,7 +74,7 @@ def plan_basis_of(
     """Return what a plan of a group rests on; ``facts`` at hand are not read again; raises NotHere."""
     view = group_view(session, group_id)
     limits = limits_of(session, facts or group_facts(session, house, group_id, now))
-    supplies = _supplies(session, view)
+    supplies, learned = _supplies(session, view), house.breathing.now(session)
     missing = all_of(
         (
             plan_basis.group_is_whole(view.guide is not None, len(view.guests)),
@@ -88,11 +90,11 @@ def plan_basis_of(
     seen = newest_conditions(session, [view.slot.id]).get(view.slot.id or 0)
     temp = view.site.usual_temp_c if seen is None or seen.water_temp_c is None else seen.water_temp_c
     sea = Sea(temp, view.site.density_kg_m3, view.site.surface_pressure_bar)
-    dives = _dives_before(session, view)
+    dives = dives_before(session, view, now)
     begins = max(view.slot.starts_at, now)
     whole = missing.allowed and view.group.depth_m > 0 and view.group.minutes > 0
-    case = _case(view, limits, supplies, sea, dives, begins, read=False) if whole else None
-    readings = _case(view, limits, supplies, sea, dives, begins, read=True) if whole else None
+    case = _case(view, limits, supplies, learned, sea, dives, begins, read=False) if whole else None
+    readings = _case(view, limits, supplies, learned, sea, dives, begins, read=True) if whole else None
     rests_on = {
         "people": [[one.member.row.part, one.id, _mass_or_rate(one.member)] for one in supplies],
         "cylinders": [
@@ -112,20 +114,7 @@ def plan_basis_of(
         ],
         "limits": plan_basis.limits_used(limits),
     }
-    return PlanBasis(view, limits, supplies, missing, case, readings, rests_on)
-
-
-@dataclass(frozen=True)
-class _Dive:
-    """An earlier dive of the day: in and back, and how deep."""
-
-    at: datetime
-    back: datetime
-    depth_m: float
-
-    def as_record(self) -> list[Any]:
-        """Return what a plan keeps of it."""
-        return [self.at.isoformat(), self.back.isoformat(), self.depth_m]
+    return PlanBasis(view, limits, supplies, learned, missing, case, readings, rests_on)
 
 
 def _mass_or_rate(member: MemberView) -> float | None:
@@ -164,8 +153,9 @@ def _case(
     view: GroupView,
     limits: Limits,
     supplies: tuple[Supply, ...],
+    learned: Learned,
     sea: Sea,
-    dives: dict[str, list[_Dive]],
+    dives: dict[str, list[PastDive]],
     begins: datetime,
     *,
     read: bool,
@@ -196,15 +186,19 @@ def _case(
             share.residual_gauge_bar,
         ),
         gradient_factor=number[L.NITROGEN_GRADIENT_FACTOR.key],
-        divers=tuple(_diver(one, dives.get(one.id, []), begins, read=read) for one in supplies),
+        divers=tuple(_diver(one, learned, dives.get(one.id, []), begins, read=read) for one in supplies),
     )
 
 
-def _diver(supply: Supply, dives: list[_Dive], begins: datetime, *, read: bool) -> GroupDiver:
+def _diver(
+    supply: Supply, learned: Learned, dives: list[PastDive], begins: datetime, *, read: bool
+) -> GroupDiver:
     member = supply.member
     guest, person = member.guest, member.person
     rates = (
-        guest_rates(guest.mass_kg) if guest else staff_rates(person.breathing_rate_l_min if person else None)
+        learned.guest(guest.id, guest.mass_kg)
+        if guest
+        else learned.guide(member.row.person_id, person.breathing_rate_l_min if person else None)
     )
     bar, temp = supply.bar, supply.temp_c
     if read and supply.start_bar is not None:
@@ -217,55 +211,7 @@ def _diver(supply: Supply, dives: list[_Dive], begins: datetime, *, read: bool) 
         fill_temp_c=UNMEASURED_TEMP_C if temp is None else temp,
         cautious_rate_l_min=rates.high_l_min,
         expected_rate_l_min=rates.expected_l_min,
+        light_rate_l_min=rates.low_l_min,
         is_guide=member.row.part != GUEST,
-        earlier_dives=tuple(_earlier(dives, begins)),
+        earlier_dives=earlier_dives([minutes_of(one) for one in dives], minute_of(begins), DESCENT_M_MIN),
     )
-
-
-def _earlier(dives: list[_Dive], begins: datetime) -> list[EarlierDive]:
-    found = []
-    for number, dive in enumerate(dives):
-        after = dives[number + 1].at if number + 1 < len(dives) else begins
-        before = dives[number - 1].back if number else dive.at
-        found.append(
-            EarlierDive(_waypoints(dive), _minutes(dive.at - before), max(0.0, _minutes(after - dive.back)))
-        )
-    return found
-
-
-def _waypoints(dive: _Dive) -> tuple[tuple[float, float], ...]:
-    """Return a dive as if all of it but the way down and up was spent at its greatest depth."""
-    run, way = _minutes(dive.back - dive.at), dive.depth_m / DESCENT_M_MIN
-    if run <= 2 * way:
-        return ((0.0, 0.0), (run / 2, dive.depth_m), (run, 0.0))
-    return group_profile(dive.depth_m, run - way, DESCENT_M_MIN, DESCENT_M_MIN, 0.0, 0.0)
-
-
-def _dives_before(session: Session, view: GroupView) -> dict[str, list[_Dive]]:
-    """Return the earlier dives of the day of each member, first dive first, by the member's number."""
-    found = (
-        select(MemberRow, GroupRow)
-        .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
-        .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
-        .where(SlotRow.day == view.slot.day, GroupRow.id != view.id)
-    )
-    rows = list(session.exec(found))
-    times = dive_times(session, [member.id for member, _ in rows])
-    by_whom: dict[tuple[int | None, int | None], list[_Dive]] = {}
-    for member, group in rows:
-        told = times.get(member.id or 0)
-        if told is not None and told.back is not None and told.back > told.went:
-            depth = group.depth_m if group.greatest_depth_m is None else group.greatest_depth_m
-            who = (member.person_id, member.guest_id)
-            by_whom.setdefault(who, []).append(_Dive(told.went, told.back, depth))
-    return {
-        str(one.row.id): sorted(
-            (dive for dive in by_whom.get((one.row.person_id, one.row.guest_id), []) if dive.depth_m > 0),
-            key=lambda dive: dive.at,
-        )
-        for one in view.members
-    }
-
-
-def _minutes(span: timedelta) -> float:
-    return span.total_seconds() / 60
