@@ -121,6 +121,8 @@ def take_back_weights(act: Act, weights_id: int, version: int) -> WeightsRow:
     act.edit(row, version, {"back_at": act.now, "back_by": act.actor.name}, LOAN_LABELS)
     act.about = ("guest", str(row.guest_id))
     return row
+            plain_kg=suggestion.plain_kg,
+            suit=suggestion.suit,
 
 
 def set_kit_aside(act: Act, item_id: int, version: int, why: str) -> KitItemRow:

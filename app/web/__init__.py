@@ -26,6 +26,7 @@ from app.web import (
     water_back,
     water_side,
     water_wrap,
+    water_lead,
     welcome,
 )
 
@@ -51,6 +52,7 @@ AREAS = (
     water_wrap.router,
     look_back.router,
     welcome.router,
+    water_lead.router,
     party.router,
     party_guests.router,
     search.router,

@@ -151,7 +151,7 @@ OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
     "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "sign_guest_skills",
-    "going_out", "go_in",
+    "going_out", "go_in", "check_float", "change_lead",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
 # Coming out of the water is open to a lapsed sign-in, and to whoever counts.

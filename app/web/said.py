@@ -56,6 +56,8 @@ SAID = {
     "sign_skills": "Skills signed.",
     "sign_guest_skills": "Skills signed.",
     "read_pressures": "Pressures kept.",
+    "check_float": "Check of the lead kept.",
+    "change_lead": "Lead written down.",
     "go_in": "They are in the water.",
     "mark_back": "Marked as back.",
     "still_in": "Put right: still in the water.",

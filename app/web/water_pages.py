@@ -10,6 +10,7 @@ from fastapi.responses import Response
 from app.records.counts import events_of, missing_of, missing_rows, rounds_in
 from app.records.entry import DiverView, Entry, divers_of, entry
 from app.records.groups import GroupView, group_view
+from app.records.lead import LeadLine, lead_lines
 from app.records.plans import PlanView, current_plan
 from app.records.problems import NotHere
 from app.records.shop import limits_now
@@ -118,6 +119,7 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
         any_mark=any(marks.values()),
         mark_words=MARKS,
         divers=found.divers,
+        lead=_lead(front, view),
         plan=found.plan,
         **_common(front, view, "Get ready"),
     )
@@ -188,6 +190,7 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         f"Wrap up: group {view.group.name}",
         problem=problem,
         divers=divers,
+        lead=_lead(front, view),
         went=[one for one in divers if one.key in went],
         times=times,
         back_ids=[number for number, told in times.items() if told.back is not None],
@@ -195,6 +198,11 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         stop=stop_of(plan_of_dive(front, view)),
         **_common(front, view, "Wrap up"),
     )
+
+
+def _lead(front: Front, view: GroupView) -> dict[int, LeadLine]:
+    guests = [one.guest.id or 0 for one in view.guests if one.guest is not None]
+    return lead_lines(front.session, guests, view.slot.id or 0)
 
 
 def plan_of_dive(front: Front, view: GroupView) -> PlanView | None:
