@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from app.planning import sharing
 from app.planning.plan_parts import DiverGas, DiverNitrogen, GroupCase, Step
+from app.planning.water import PRESSURE_SOURCE
 
-WATER_SOURCE = "hydrostatics; g from ISO 2533"
 AIR_SOURCE = "real gas, Lemmon et al. 2000, J Phys Chem Ref Data 29:331"
 GAS_SOURCE = "mass balance at water temperature"
 SHARING_SOURCE = "common practice, no source"
@@ -29,7 +29,7 @@ def working_of(
             f"{sea.surface_bar:.5f} bar + {sea.density_kg_m3:g} kg/m3 x 9.80665 x {case.depth_m:g} m / 1e5",
             pressure,
             "bar absolute",
-            WATER_SOURCE,
+            PRESSURE_SOURCE,
         ),
         Step(
             "Time to the surface from the ascent",

@@ -1,5 +1,6 @@
 """Shop set-up: the shop, its limits, its sites. People and devices have their own pages."""
 
+from dataclasses import dataclass
 from typing import Any
 from zoneinfo import available_timezones
 
@@ -8,6 +9,9 @@ from fastapi.responses import Response
 
 from app.actions import shop_setup, team
 from app.actions.act import Act
+from app.actions.shop_setup import WATERS, SiteWater
+from app.planning.water import HIGHEST_M, LOWEST_M, pressure_at
+from app.planning.water_density import COLDEST_C, SALTIEST, WARMEST_C
 from app.records import shop as shop_records
 from app.records.problems import NotHere
 from app.records.tables.house import SiteRow
@@ -18,6 +22,45 @@ from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm
 
 router = APIRouter()
+# The depth for which a site's page says the pressure.
+EXAMPLE_M = 12.0
+
+
+@dataclass(frozen=True)
+class SiteView:
+    """A site, and how its water and air are known: as the form asks for it, and in words."""
+
+    row: SiteRow
+
+    @property
+    def kind(self) -> str:
+        """Which of the form's choices holds; a density without a salinity behind it was measured."""
+        return "measured" if self.row.salinity is None else self.row.water
+
+    @property
+    def barometer_hpa(self) -> float | None:
+        """What was read off a barometer, unless the height says it."""
+        return None if self.row.altitude_m is not None else round(self.row.surface_pressure_bar * 1000, 2)
+
+    @property
+    def figures(self) -> tuple[tuple[str, str], ...]:
+        """What the plans at this site reckon with, and where each figure comes from."""
+        row = self.row
+        water = {
+            "salt": f"open sea at {row.usual_temp_c:g} °C",
+            "fresh": f"fresh water at {row.usual_temp_c:g} °C",
+            "salinity": f"{row.salinity or 0:g} g/kg of salt at {row.usual_temp_c:g} °C",
+            "measured": "as entered",
+        }[self.kind]
+        air = "as entered"
+        if row.altitude_m is not None:
+            air = f"at {row.altitude_m:g} m" if row.altitude_m else "at sea level"
+        below = pressure_at(EXAMPLE_M, row.density_kg_m3, row.surface_pressure_bar)
+        return (
+            ("Density", f"{row.density_kg_m3:.1f} kg/m³, {water}"),
+            ("Air at the surface", f"{row.surface_pressure_bar:.5f} bar, {air}"),
+            (f"Pressure at {EXAMPLE_M:g} m", f"{below:.3f} bar"),
+        )
 
 
 @router.get("/setup", name="setup")
@@ -132,17 +175,22 @@ def _save_site(front: Front, posted: Posted, site_id: int | None) -> Response:
         values: dict[str, Any] = {
             "name": fields.text("name", "the site's name"),
             "confined": fields.tick("confined"),
-            "water": fields.choice("water", "salt or fresh", ("salt", "fresh")),
-            "density_kg_m3": fields.required_number("density_kg_m3", "Density", 990, 1050, "kg/m³"),
-            "surface_pressure_bar": fields.required_number(
-                "surface_pressure_bar", "Surface pressure", 0.6, 1.1, "bar"
-            ),
-            "usual_temp_c": fields.required_number("usual_temp_c", "Usual water temperature", -2, 40, "°C"),
             "depth_cap_m": fields.number("depth_cap_m", "Deepest plan", 0.5, 12, "m", needed=False),
             "active": not fields.tick("retire"),
         }
+        barometer = fields.number("barometer_hpa", "Barometer", 600, 1100, "hPa", needed=False)
+        water = SiteWater(
+            kind=fields.choice("water", "what is known of the water", WATERS),
+            usual_temp_c=fields.required_number(
+                "usual_temp_c", "Usual water temperature", COLDEST_C, WARMEST_C, "°C"
+            ),
+            salinity=fields.number("salinity", "Salinity", 0, SALTIEST, "g/kg", needed=False),
+            measured_kg_m3=fields.number("measured_kg_m3", "Density", 990, 1050, "kg/m³", needed=False),
+            altitude_m=fields.number("altitude_m", "Height", LOWEST_M, HIGHEST_M, "m", needed=False),
+            barometer_bar=None if barometer is None else barometer / 1000,
+        )
         fields.done()
-        return shop_setup.save_site(act, site_id, posted.edits, values)
+        return shop_setup.save_site(act, site_id, posted.edits, values, water)
 
     return front.do(
         posted,
@@ -196,5 +244,9 @@ def _limit_page(front: Front, key: str, problem: ProblemView | None = None) -> R
 
 def _sites_page(front: Front, problem: ProblemView | None = None, sent: int | None = None) -> Response:
     return front.page(
-        "setup/sites.html", "Sites", problem=problem, sites=shop_records.sites(front.session), sent=sent
+        "setup/sites.html",
+        "Sites",
+        problem=problem,
+        sites=[SiteView(site) for site in shop_records.sites(front.session)],
+        sent=sent,
     )

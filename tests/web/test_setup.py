@@ -1,11 +1,18 @@
 """Shop set-up: people, devices, limits, sites, and the very first start."""
 
 from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlmodel import select
 
 from app.actions.first_start import show_code
 from app.main import build
+from app.records import plans
 from app.records.house import open_house
+from app.records.tables.house import SiteRow
 from app.settings.config import Settings
+from tests.groups_world import book, give_cylinders, group_of
 from tests.web_world import PASSPHRASE, Browser, TestClock, World
 
 
@@ -118,7 +125,78 @@ def test_limits_are_tightened_and_never_loosened_past_the_edge(world: World) -> 
 def test_sites_hold_their_own_water(world: World) -> None:
     browser = world.browser("Mona Manager")
     page = browser.open("/setup/sites")
-    bad = page.send("add_site", name="Quarry", density_kg_m3="10000")
-    assert bad.status == 422 and "between 990 and 1050" in bad.words()
-    good = bad.send("add_site", density_kg_m3="999", water="fresh")
+    assert "1025.5 kg/m³, as entered" in page.words() and "1.01325 bar, as entered" in page.words()
+    bad = page.send("add_site", name="Quarry", water="measured", measured_kg_m3="10000")
+    assert bad.status == 422 and "between 990 and 1050" in bad.words() and "Quarry" in bad.text
+    good = bad.send("add_site", measured_kg_m3="999", altitude_m="600")
     assert good.status == 200 and "Quarry" in good.words()
+    assert "999.0 kg/m³, as entered" in good.words() and "0.94322 bar, at 600 m" in good.words()
+    assert "Pressure at 12 m2.119 bar" in good.words()
+
+
+def test_a_sites_water_is_worked_out_from_what_is_known(world: World) -> None:
+    """EOS-80 at 26 C: salinity 0, 12 and 35 give 996.8, 1005.8 and 1023.0 kg/m3 (TEOS-10 agrees)."""
+    browser = world.browser("Mona Manager")
+    page = browser.open("/setup/sites")
+    for name, said, density in (
+        ("Tarn", {"water": "fresh"}, "996.8 kg/m³, fresh water at 26 °C"),
+        ("Lagoon", {"water": "salinity", "salinity": "12"}, "1005.8 kg/m³, 12 g/kg of salt at 26 °C"),
+        ("Reef", {"water": "salt"}, "1023.0 kg/m³, open sea at 26 °C"),
+    ):
+        page = page.send("add_site", name=name, usual_temp_c="26", **said)
+        assert page.status == 200 and density in page.words(), name
+    barometer = page.send("add_site", name="Cove", altitude_m="", barometer_hpa="998.5")
+    assert "0.99850 bar, as entered" in barometer.words()
+
+
+def test_a_sites_water_is_said_once_and_whole(world: World) -> None:
+    page = world.browser("Mona Manager").open("/setup/sites")
+    for said, sentence in (
+        ({"water": "salinity"}, "Enter the salinity."),
+        ({"water": "measured"}, "Enter the density."),
+        ({"water": "salt", "salinity": "20"}, "choose above that the salinity is known"),
+        ({"water": "fresh", "measured_kg_m3": "1010"}, "choose above that the density is known"),
+        ({"altitude_m": "600", "barometer_hpa": "940"}, "Enter the height or the barometer"),
+        ({"altitude_m": "9000"}, "between -450 and 4000"),
+        ({"water": "soup"}, "Choose what is known of the water."),
+    ):
+        refused = page.send("add_site", name="Tarn", **said)
+        assert refused.status == 422 and sentence in refused.words(), said
+    with world.house.store.reading() as session:
+        assert not list(session.exec(select(SiteRow).where(SiteRow.name == "Tarn")))
+
+
+def test_a_site_changed_by_two_is_shown_with_both(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    old, page = browser.open("/setup/sites"), browser.open("/setup/sites")
+    assert page.send("edit_site", at="/setup/sites/1", measured_kg_m3="1027").status == 200
+    stale = old.send("edit_site", at="/setup/sites/1", measured_kg_m3="1021")
+    assert stale.status == 409 and "1021" in stale.words() and "1027" in stale.words()
+
+
+def test_a_lake_in_the_hills_changes_the_plan_and_so_does_a_hot_sea(world: World) -> None:
+    """The same dive, first as the site is, then at 1,500 m in fresh water, then in a sea of 30 C."""
+    group_id = group_of(world, book(world, "Ann"))
+    give_cylinders(world, group_id)
+    ines, manager = world.browser("Ines Instructor"), world.browser("Mona Manager")
+
+    def plan() -> dict[str, Any]:
+        assert ines.open(f"/groups/{group_id}/plan").status == 200
+        with world.house.store.reading() as session:
+            draft = plans.draft_plan(session, world.house, group_id, world.clock())
+        assert draft.case is not None and draft.answer is not None
+        return {**draft.case["sea"], **draft.answer}
+
+    sea = plan()
+    edit = {"water": "fresh", "measured_kg_m3": "", "altitude_m": "1500", "barometer_hpa": ""}
+    assert manager.open("/setup/sites").send("edit_site", at="/setup/sites/1", **edit).status == 200
+    lake = plan()
+    assert lake["surface_bar"] == pytest.approx(0.84556, abs=1e-4)
+    assert lake["density_kg_m3"] == pytest.approx(998.8, abs=0.1)
+    assert lake["divers"][0]["end_gauge_bar"] > sea["divers"][0]["end_gauge_bar"] + 5
+    assert lake["nitrogen"][0]["zhl_minutes_total"] < 0.9 * sea["nitrogen"][0]["zhl_minutes_total"]
+    hot = {"water": "salt", "altitude_m": "0", "usual_temp_c": "30"}
+    assert manager.open("/setup/sites").send("edit_site", at="/setup/sites/1", **hot).status == 200
+    warm = plan()
+    assert warm["temp_c"] == 30 and warm["surface_bar"] == 1.01325
+    assert warm["divers"][0]["start_gauge_bar"] > sea["divers"][0]["start_gauge_bar"] + 5
