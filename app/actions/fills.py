@@ -1,21 +1,23 @@
 """Filling cylinders with air: one or a batch, the compressor's hours, the test of its air."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 
 from app.actions.act import Act, Invalid
 from app.actions.cylinders import note_unusual, quarantine
 from app.records import cylinders
+from app.records.compressor import compressor_facts
 from app.records.cylinder_history import air_tested_on, compressor_readings
 from app.records.problems import NotHere
 from app.records.shop import limits_now, the_shop
 from app.records.tables.cylinders import AirTestRow, CompressorRow, FillRow
+from app.rules.compressor import Certificate, certificate_good, may_run
 from app.rules.cylinders import AirFacts, CylinderFacts, may_fill
 from app.rules.decision import Reason, all_of
 from app.rules.fills import judge_air
 from app.rules.gas import Judgement, Level, judge_pressure
-from app.rules.resolve import Limits
+from app.rules.resolve import Limits, show
 
 
 @dataclass(frozen=True)
@@ -55,14 +57,17 @@ def fill_several(act: Act, fills: Mapping[int, Fill], air: Air) -> list[FillRow]
         errors |= _judge(act, facts[key], fill, limits)
     if errors:
         raise Invalid(errors)
+    highest = max((fill.end_bar for fill in fills.values()), default=None)
+    machine = may_run(compressor_facts(act.session), limits, highest)
     decision = all_of(may_fill(facts[key], limits, day, fill.end_bar) for key, fill in fills.items())
-    act.allow(decision)
+    act.allow(machine + decision)
     verdict = judge_air(AirFacts(air.oxygen_percent, air.co_ppm, air_tested_on(act.session)), limits, day)
-    act.notices.extend((*decision.notes, *verdict.notes))
+    due = [note for note in machine.notes if note.found != show(None)]
+    act.notices.extend((*decision.notes, *due, *verdict.notes))
     rows = [_write(act, facts[key], fill, air) for key, fill in fills.items()]
     act.notices.extend(verdict.bad)
     if verdict.bad:
-        why = " ".join(_say(reason) for reason in verdict.bad)
+        why = " ".join(say_reason(reason) for reason in verdict.bad)
         for key in fills:
             quarantine(act, key, why)
     act.about = ("cylinder", " ".join(str(key) for key in fills))
@@ -81,9 +86,24 @@ def read_compressor(act: Act, hours: float, field: str = "hours") -> CompressorR
     return row
 
 
-def add_air_test(act: Act, tested_on: date, report: str) -> AirTestRow:
-    """Write down a passed test of the compressor's air."""
-    row = act.add(AirTestRow(tested_on=tested_on, report=report, at=act.now, by=act.actor.name))
+def add_air_test(act: Act, test: Certificate | date, report: str, certificate: str = "") -> AirTestRow:
+    """Write down a test of the compressor's air, at the least the day on which it passed.
+
+    A figure over its limit never counts as passed, whatever the paper says: it is kept as it is, and
+    nothing is filled until a good one is on file.
+    """
+    known = test if isinstance(test, Certificate) else Certificate(test, passed=True)
+    judged = certificate_good(known, limits_now(act.session))
+    row = act.add(
+        AirTestRow(
+            **{**asdict(known), "passed": judged.allowed},
+            report=report,
+            certificate=certificate,
+            at=act.now,
+            by=act.actor.name,
+        )
+    )
+    act.notices.extend(judged.reasons)
     act.about = ("air_test", str(row.id))
     return row
 
@@ -124,5 +144,6 @@ def _write(act: Act, facts: CylinderFacts, fill: Fill, air: Air) -> FillRow:
     )
 
 
-def _say(reason: Reason) -> str:
+def say_reason(reason: Reason) -> str:
+    """Return why a cylinder is set aside, in words."""
     return f"{reason.text} Found {reason.found} {reason.unit}, needed {reason.needed}."

@@ -52,7 +52,7 @@ def compressor_readings(session: Session, most: int = 12) -> list[CompressorRow]
 
 def air_tested_on(session: Session) -> date | None:
     """Return the day of the compressor's newest passed air test; None when there is none on file."""
-    return session.exec(select(func.max(AirTestRow.tested_on))).one()
+    return session.exec(select(func.max(AirTestRow.tested_on)).where(col(AirTestRow.passed))).one()
 
 
 def _fills(session: Session, cylinder_id: int) -> list[Entry]:
