@@ -10,6 +10,7 @@ from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session
 
 from app.records import folder, migrate, trail
+from app.records.breathing_log import BreathingLog
 from app.records.db import Store, look_only, sqlite_url
 from app.records.folder import DATABASE, KEYS, MARK, SECRET
 from app.records.head import Head
@@ -35,6 +36,7 @@ class House:
     head: Head
     # What was worth knowing about the newest acts, by trail number, for the page after the post. Not kept.
     notices: dict[int, tuple[str, ...]] = field(default_factory=dict)
+    breathing: BreathingLog = field(default_factory=BreathingLog)
 
     def remember(self, number: int, notices: tuple[str, ...]) -> None:
         """Keep what an act noted until the next page has shown it; old ones make room."""

@@ -1,7 +1,7 @@
 """Plans: the one worked out now, and those issued, frozen with the values they ran under."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from math import ceil, floor, inf
@@ -28,6 +28,8 @@ from app.rules.resolve import Limits
 DEPTH_STEPS = (-2.0, -1.0, 0.0, 1.0, 2.0)
 MINUTE_STEPS = (-10.0, -5.0, 0.0, 5.0, 10.0)
 LEAST_DEPTH_M, LEAST_MINUTES = 1.0, 5.0
+# What can keep an issued plan from holding, though nothing that it rests on was changed.
+PRESSURES, RATES = "start pressures", "breathing rates"
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,10 @@ class Draft:
 class PlanView:
     """An issued plan as it was frozen, and whether it still is the plan for its group.
 
-    changed: which of `PARTS` are not what they were, in words; pressures when they no longer carry it.
+    changed: which of `PARTS` are not what they were, in words; start pressures or breathing rates when the
+    plan no longer holds with those read or believed now. What is believed of breathing moves a little with
+    each dive logged: a plan whose divers are now believed to need no more gas, or that still keeps every
+    limit with what they need, stays current and keeps the figures it was issued with.
     """
 
     row: PlanRow
@@ -187,7 +192,17 @@ def about(basis: PlanBasis) -> dict[str, Any]:
         "parts": {one.id: one.member.row.part for one in basis.supplies},
         "cylinders": {one.id: one.cylinder.number if one.cylinder else "" for one in basis.supplies},
         "start_read": {one.id: one.start_bar for one in basis.supplies},
+        "breathing": {"dives": basis.learned.belief.dives, "own": _own_dives(basis)},
     }
+
+
+def _own_dives(basis: PlanBasis) -> dict[str, int]:
+    """Return how many dives of each guest's own the rates rest on, where there are any."""
+    own = {
+        one.id: len(basis.learned.own.get(("guest", one.member.row.guest_id or 0), ()))
+        for one in basis.supplies
+    }
+    return {key: count for key, count in own.items() if count}
 
 
 def _view(
@@ -203,18 +218,22 @@ def _view(
     changed = changed_parts(kept["rests_on"], json.loads(json.dumps(basis.rests_on)))
     if not changed and fingerprint(basis.rests_on) != row.fingerprint:
         changed = tuple(PARTS.values())
-    if not changed and not _carries(basis):
-        changed = ("start pressures",)
-    return PlanView(*frozen, changed)
+    return PlanView(*frozen, changed or _no_longer(basis, kept["case"]))
 
 
-def _carries(basis: PlanBasis) -> bool:
-    """Whether the plan could still be issued with the start pressures read at the water."""
-    case = basis.case_with_readings
-    if case is None:
-        return False
-    if case == basis.case:
-        return True
+def _no_longer(basis: PlanBasis, issued: Mapping[str, Any]) -> tuple[str, ...]:
+    """Name what keeps the plan from being issued now, though nothing it rests on was changed."""
+    case, filled = basis.case_with_readings, basis.case
+    if case is None or filled is None:
+        return (PRESSURES,)
+    careful = {one["id"]: one["cautious_rate_l_min"] for one in issued["divers"]}
+    needs_more = any(one.cautious_rate_l_min > careful.get(one.id, 0) for one in case.divers)
+    if (case == filled and not needs_more) or _holds(basis, case):
+        return ()
+    return (RATES,) if case == filled or not _holds(basis, filled) else (PRESSURES,)
+
+
+def _holds(basis: PlanBasis, case: GroupCase) -> bool:
     asked = proposal(case, plan_group(case), confined=basis.view.site.confined)
     return may_issue(asked, basis.limits).allowed
 

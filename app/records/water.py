@@ -86,13 +86,19 @@ class DiveTimes:
 def dive_times(session: Session, member_ids: Iterable[int | None]) -> dict[int, DiveTimes]:
     """Return the times of each member who went in, as last told, by member number."""
     asked = select(WaterEventRow).where(col(WaterEventRow.member_id).in_(list(member_ids)))
+    rows = session.exec(asked.order_by(col(WaterEventRow.id)))
+    return times_told((row.member_id, row.event, row.happened_at) for row in rows)
+
+
+def times_told(events: Iterable[tuple[int, str, datetime]]) -> dict[int, DiveTimes]:
+    """Return the times that events (member, event, when) tell, in order of arrival, by member number."""
     times: dict[int, DiveTimes] = {}
-    for event in session.exec(asked.order_by(col(WaterEventRow.id))):
-        told = times.get(event.member_id)
-        if event.event == "in":
-            times[event.member_id] = DiveTimes(event.happened_at, None)
-        elif event.event == "back" and told is not None and told.back is None:
-            times[event.member_id] = DiveTimes(told.went, event.happened_at)
+    for member, event, at in events:
+        told = times.get(member)
+        if event == "in":
+            times[member] = DiveTimes(at, None)
+        elif event == "back" and told is not None and told.back is None:
+            times[member] = DiveTimes(told.went, at)
     return times
 
 

@@ -1,0 +1,186 @@
+"""What the shop's own dives teach of breathing rates, held in the process and kept up with the records.
+
+The belief is the prior updated by every dive of a guest, and every earlier dive from paper, in order of
+time. It is worked out whole once; afterwards the trail says which records changed, and only what comes
+after the first changed dive is learned again: a page pays for the dives logged since the last page.
+"""
+
+import json
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from threading import Lock
+from typing import Any
+
+from sqlmodel import Session, col, func, select
+
+from app.planning.breathing import REFERENCE_MASS_KG, Belief, Rates, learn, predict, prior
+from app.planning.first_rates import STAFF_MIDDLE_L_MIN, staff_rates
+from app.records.logged_dives import Entry, closed_dives, earlier_dives
+from app.records.shop import limits_now
+from app.records.tables.groups import MemberRow
+from app.records.tables.house import TrailRow
+from app.records.tables.water import PressureRow
+from app.rules import limits as L
+from app.rules.resolve import Limits
+
+# A person's newest dives say enough of that person.
+OWN_MOST = 12
+# More changed members than this are read quicker all at once.
+MEMBERS_MOST = 500
+_USED = (L.BREATHING_RATE_LOWEST, L.BREATHING_RATE_HIGHEST, L.LOGGED_MINUTES_LEAST)
+# Records that belong to one member, and the columns of others that a logged dive is made from.
+_OF_MEMBER = {"pressure", "water_event", "cylinder_out"}
+_COLUMNS = {
+    "dive_group": {"closed_at", "greatest_depth_m", "depth_m", "stop_done"},
+    "guest": {"mass_kg"},
+    "cylinder": {"litres"},
+}
+_PAPER = {"earlier_dive", "earlier_taken_back"}
+NOBODY = ("", 0)
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What is believed now. own: settled rates in L/min of each one's own newest dives, oldest first.
+
+    Keys of own: ("guest", number) and ("staff", number).
+    """
+
+    belief: Belief
+    own: Mapping[tuple[str, int], tuple[float, ...]]
+
+    def guest(self, guest_id: int | None, mass_kg: float) -> Rates:
+        """Return what to expect of a guest of a body mass in kg, from the guest's own dives too."""
+        return predict(self.belief, mass_kg, self.own.get(("guest", guest_id or 0), ()))
+
+    def guide(self, person_id: int | None, on_file_l_min: float | None) -> Rates:
+        """Return what to expect of a guide: the own rate on file, else own dives, else guides in general."""
+        own = self.own.get(("staff", person_id or 0), ())
+        if on_file_l_min is not None or not own:
+            return staff_rates(on_file_l_min)
+        return predict(prior(STAFF_MIDDLE_L_MIN), REFERENCE_MASS_KG, own)
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """One dive that taught, with what was believed just before it."""
+
+    entry: Entry
+    before: Belief
+
+
+@dataclass
+class BreathingLog:
+    """The dives that teach, in order of time, and the belief after each. One for each open data folder."""
+
+    _lock: Lock = field(default_factory=Lock)
+    _seen: int = -1
+    _under: tuple[Any, ...] = ()
+    _entries: dict[tuple[str, int], Entry] = field(default_factory=dict)
+    _lessons: list[Entry] = field(default_factory=list)
+    _beliefs: list[Belief] = field(default_factory=lambda: [prior()])
+    _own: dict[tuple[str, int], dict[tuple[str, int], Entry]] = field(default_factory=dict)
+    _rates: dict[tuple[str, int], tuple[float, ...]] = field(default_factory=dict)
+    _learned: Learned = field(default_factory=lambda: Learned(prior(), {}))
+
+    def now(self, session: Session) -> Learned:
+        """Return what is believed by this session's records. Ask before an act writes, not after."""
+        with self._lock:
+            self._keep_up(session)
+            return self._learned
+
+    def lessons(self, session: Session, since: datetime) -> list[Lesson]:
+        """Return the dives since a moment that taught, oldest first, each with the belief before it."""
+        with self._lock:
+            self._keep_up(session)
+            first = bisect_left(self._lessons, since, key=lambda one: one.at)
+            return [Lesson(self._lessons[n], self._beliefs[n]) for n in range(first, len(self._lessons))]
+
+    def entries(self, session: Session, since: datetime) -> list[Entry]:
+        """Return every dive of the log since a moment, staff's and those left out too, oldest first."""
+        with self._lock:
+            self._keep_up(session)
+            return sorted(
+                (one for one in self._entries.values() if one.at >= since), key=lambda one: one.place
+            )
+
+    def _keep_up(self, session: Session) -> None:
+        limits = limits_now(session)
+        under = tuple(limits[one].value for one in _USED)
+        head = session.exec(select(func.max(TrailRow.id))).one() or 0
+        if self._seen < 0 or under != self._under:
+            self._put(set(self._entries), [*closed_dives(session, limits), *earlier_dives(session, limits)])
+        elif head > self._seen:
+            self._catch_up(session, limits)
+        self._seen, self._under = max(head, self._seen), under
+
+    def _catch_up(self, session: Session, limits: Limits) -> None:
+        rows = session.exec(select(TrailRow.changes).where(col(TrailRow.id) > self._seen))
+        members, paper = _touched(session, [one for row in rows for one in json.loads(row)])
+        keys: set[tuple[str, int]] = {("dive", member) for member in members}
+        fresh: list[Entry] = []
+        if len(members) > MEMBERS_MOST:
+            keys = {key for key in self._entries if key[0] == "dive"}
+            fresh += closed_dives(session, limits)
+        elif members:
+            fresh += closed_dives(session, limits, members)
+        if paper:
+            keys |= {key for key in self._entries if key[0] == "earlier"}
+            fresh += earlier_dives(session, limits)
+        self._put(keys, fresh)
+
+    def _put(self, keys: set[tuple[str, int]], fresh: list[Entry]) -> None:
+        """Put ``fresh`` in place of what stands under ``keys``; learn on from the first difference."""
+        now = {one.key: one for one in fresh}
+        differ = [key for key in keys | now.keys() if self._entries.get(key) != now.get(key)]
+        if not differ:
+            return
+        both = [one for key in differ for one in (self._entries.get(key), now.get(key)) if one is not None]
+        for one in both:
+            self._own.setdefault(_owner(one), {}).pop(one.key, None)
+        for key in differ:
+            self._entries.pop(key, None)
+            if key in now:
+                self._entries[key] = now[key]
+                self._own.setdefault(_owner(now[key]), {})[key] = now[key]
+        first = bisect_left(self._lessons, min(one.place for one in both), key=lambda one: one.place)
+        gone = set(differ)
+        later = [one for one in self._lessons[first:] if one.key not in gone]
+        later += [now[key] for key in differ if key in now and now[key].teaches]
+        del self._beliefs[first + 1 :]
+        self._lessons[first:] = sorted(later, key=lambda one: one.place)
+        for one in self._lessons[first:]:
+            self._beliefs.append(learn(self._beliefs[-1], one.dive))
+        for owner in {_owner(one) for one in both} - {NOBODY}:
+            dives = sorted(self._own[owner].values(), key=lambda one: one.place)
+            rates = [one.rate_l_min for one in dives if one.rate_l_min is not None]
+            self._rates[owner] = tuple(rates[-OWN_MOST:])
+        self._learned = Learned(self._beliefs[-1], dict(self._rates))
+
+
+def _owner(entry: Entry) -> tuple[str, int]:
+    if entry.person_id is not None:
+        return "staff", entry.person_id
+    return NOBODY if entry.guest_id is None else ("guest", entry.guest_id)
+
+
+def _touched(session: Session, changes: Iterable[tuple[str, str, dict[str, Any]]]) -> tuple[set[int], bool]:
+    """Return the members whose dives a list of changed records may have changed, and whether paper did."""
+    members: set[int] = set()
+    several: dict[str, set[int]] = {"dive_group": set(), "guest": set(), "cylinder": set()}
+    paper = False
+    for record, number, columns in changes:
+        if record in _OF_MEMBER and "member_id" in columns:
+            members.add(columns["member_id"][1])
+        elif record in several and not _COLUMNS[record].isdisjoint(columns):
+            several[record].add(int(number))
+        paper = paper or record in _PAPER
+    for asked in (
+        select(MemberRow.id).where(col(MemberRow.group_id).in_(several["dive_group"])),
+        select(MemberRow.id).where(col(MemberRow.guest_id).in_(several["guest"])),
+        select(PressureRow.member_id).where(col(PressureRow.cylinder_id).in_(several["cylinder"])),
+    ):
+        members.update(number for number in session.exec(asked) if number is not None)
+    return members, paper
