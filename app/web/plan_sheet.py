@@ -19,11 +19,17 @@ from app.web.plan_picture import picture
 
 PARTS = {"guide": "guide", "assistant": "assistant", "guest": "guest"}
 EVERY_MIN = 5
+# What is believed before the first dive counts as much as so many dives.
+PRIOR_DIVES = 12
 
 
 @dataclass(frozen=True)
 class DiverLine:
-    """One diver's gas: pressures in whole bar rounded down, needs rounded up, minutes rounded down."""
+    """One diver's gas: pressures in whole bar rounded down, needs rounded up, minutes rounded down.
+
+    Nine of ten end between ``end`` and ``light_end``; None in a plan issued before that was worked out.
+    own_dives: how many dives of this guest's own the rates rest on.
+    """
 
     name: str
     part: str
@@ -35,6 +41,8 @@ class DiverLine:
     at_turn: int
     expected_end: int
     end: int
+    light_end: int | None
+    own_dives: int
     to_turn: int
     to_reserve: int
     sharing: int
@@ -122,6 +130,12 @@ class PlanSheet:
         return key, f"at most {kept['value']:g} m · {kept['bound_by']}"
 
     @property
+    def breathing(self) -> str:
+        """What the breathing rates rest on, in one sentence; "" in a plan issued before rates were learned."""
+        kept = self.about.get("breathing")
+        return "" if kept is None else rests_on(kept["dives"])
+
+    @property
     def ran_under(self) -> tuple[tuple[str, str, str, str], ...]:
         """Each limit the plan used: key, what it is, value with unit, who set it."""
         return tuple(
@@ -134,6 +148,15 @@ class PlanSheet:
     def turn(self) -> float:
         """The turn pressure in bar."""
         return float(self.case["turn_bar"])
+
+
+def rests_on(dives: int) -> str:
+    """Say what a guest's breathing rate rests on after so many dives of the shop."""
+    if dives == 0:
+        return "Breathing: no shop data yet, our own starting guess."
+    learned = f"Breathing: learned from {dives} {'dive' if dives == 1 else 'dives'} of this shop"
+    few = dives < PRIOR_DIVES
+    return f"{learned}. Our own starting guess still weighs more." if few else f"{learned}."
 
 
 def sheet_of(
@@ -186,6 +209,8 @@ def _diver(
         at_turn=floor(_gauge_at(answer["curve"], number, turn)),
         expected_end=floor(one["expected_end_gauge_bar"]),
         end=floor(one["end_gauge_bar"]),
+        light_end=_down(one.get("light_end_gauge_bar")),
+        own_dives=about.get("breathing", {}).get("own", {}).get(one["id"], 0),
         to_turn=floor(one["minutes_to_turn"]),
         to_reserve=floor(one["minutes_to_reserve"]),
         sharing=ceil(one["sharing_gauge_bar"]),
@@ -194,16 +219,17 @@ def _diver(
     )
 
 
-def _nitrogen(one: Mapping[str, Any]) -> NitrogenLine:
-    def down(minutes: float | None) -> int | None:
-        return None if minutes is None else floor(minutes)
+def _down(figure: float | None) -> int | None:
+    return None if figure is None else floor(figure)
 
+
+def _nitrogen(one: Mapping[str, Any]) -> NitrogenLine:
     return NitrogenLine(
         one["name"],
-        down(one["zhl_minutes_total"]),
-        down(one["navy_minutes_total"]),
+        _down(one["zhl_minutes_total"]),
+        _down(one["navy_minutes_total"]),
         one["binding_model"],
-        down(one["minutes_left"]),
+        _down(one["minutes_left"]),
         one["navy_is_stricter"],
     )
 
