@@ -17,6 +17,7 @@ from app.web.guard import Guard
 from app.web.pages import plain_answer
 from app.web.posted import check_post
 from app.web.turns import TURNS
+from app.web.uploads import AT_ONCE
 
 # More threads than this only fight for the interpreter.
 THREADS = 4
@@ -25,6 +26,7 @@ THREADS = 4
 @contextlib.asynccontextmanager
 async def _life(app: FastAPI) -> AsyncIterator[None]:
     app.state.turns = anyio.Semaphore(TURNS)
+    app.state.uploads = anyio.Semaphore(AT_ONCE)
     anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
     # Collecting the libraries' objects again and again would stop a page for 30 ms each time.
     gc.collect()
@@ -40,8 +42,9 @@ def application(house: House) -> FastAPI:
         redirect_slashes=False,
     )  # fmt: skip
     app.state.house = house
-    # A server makes it: turns belong to its event loop.
+    # A server makes it: both belong to its event loop.
     app.state.turns = None
+    app.state.uploads = None
     for area in AREAS:
         app.include_router(area)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

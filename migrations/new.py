@@ -12,7 +12,7 @@ from typing import Any
 from alembic import command
 from alembic.operations.ops import AddColumnOp, MigrationScript
 from alembic.script import ScriptDirectory
-from sqlalchemy import Column, DefaultClause, text
+from sqlalchemy import Column, DefaultClause
 from sqlmodel import SQLModel
 
 from app.records import tables
@@ -41,8 +41,8 @@ def _default_of(table: str, column: Column[Any]) -> DefaultClause:
     value = getattr(default, "arg", None)
     if value is None or callable(value):
         sys.exit(f"{table}.{column.name} may not be empty and has no default: rows that are there need one")
-    written = str(value).lower() if isinstance(value, bool) else str(value)
-    return DefaultClause(text(f"'{written}'" if isinstance(value, str) else written))
+    # As a plain value, not as an expression: for that SQLite rebuilds the table, and its triggers are lost.
+    return DefaultClause(str(int(value)) if isinstance(value, bool) else str(value))
 
 
 if __name__ == "__main__":

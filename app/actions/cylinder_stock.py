@@ -4,8 +4,10 @@ from typing import Any
 
 from app.actions.act import Act, Invalid
 from app.actions.cylinders import must_be_free
+from app.actions.pictures import keep_picture
 from app.records import cylinders
 from app.records.tables.cylinders import CylinderRow
+from app.records.tables.pictures import PictureRow
 
 LABELS = {
     "number": "Number",
@@ -45,6 +47,14 @@ def set_retired(act: Act, cylinder_id: int, version: int, *, retired: bool) -> C
     if not row.retired:
         act.allow(must_be_free(cylinders.facts_of(act.session, cylinder_id)))
     act.edit(row, version, {"retired": retired}, LABELS)
+    act.about = ("cylinder", str(cylinder_id))
+    return row
+
+
+def picture_cylinder(act: Act, cylinder_id: int, data: bytes | None) -> PictureRow:
+    """Keep a picture of a cylinder, retired or not; raises Invalid for what is no picture, NotHere."""
+    act.get(CylinderRow, cylinder_id)
+    row = keep_picture(act, "cylinder", cylinder_id, data)
     act.about = ("cylinder", str(cylinder_id))
     return row
 

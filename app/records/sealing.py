@@ -53,6 +53,19 @@ class MasterKey:
         """Return a keyed digest of a text, for comparing without keeping it."""
         return hmac.new(self.named(purpose), value.encode(), hashlib.sha256).hexdigest()
 
+    def seal_bytes(self, purpose: str, bound: str, data: bytes) -> bytes:
+        """Return bytes sealed with the key for one purpose, bound to the record that holds them."""
+        nonce = os.urandom(NONCE_BYTES)
+        return nonce + AESGCM(self.named(purpose)).encrypt(nonce, data, bound.encode())
+
+    def open_bytes(self, purpose: str, bound: str, sealed: bytes) -> bytes:
+        """Return sealed bytes; raises Sealed when they were changed or lie in another record."""
+        try:
+            cipher = AESGCM(self.named(purpose))
+            return cipher.decrypt(sealed[:NONCE_BYTES], sealed[NONCE_BYTES:], bound.encode())
+        except InvalidTag:
+            raise Sealed(f"{bound} was changed or moved") from None
+
 
 class KeyRing:
     """The store of people's own keys, and sealing with them."""

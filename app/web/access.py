@@ -128,13 +128,26 @@ for _name in ("gas_room", "cylinder", "give_page", "give_cylinder", "take_back_c
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 for _name in (
     "fill_page", "fill_several", "fill_cylinder", "read_cylinder", "drain_cylinder", "set_cylinder_aside",
-    "read_compressor", "add_air_test",
+    "read_compressor", "add_air_test", "write_service", "write_output", "measure_output", "read_bank",
+    "measure_batch",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("fill_plan", "fill_batch", "compressor"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("add_bank", "change_bank"):
+    allow(_name, MANAGER)
 for _name in ("back_in_use", "add_cylinder_page", "add_cylinder"):
     allow(_name, INSTRUCTOR, MANAGER)
 for _name in ("edit_cylinder_page", "edit_cylinder", "retire_cylinder"):
     allow(_name, MANAGER)
+
+# Pictures: who may see one depends on what it is about; a kind that is not here is shown to nobody.
+PICTURES: dict[str, frozenset[str]] = {
+    "cylinder": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
+    "kit_item": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
+}
+allow("picture", DESK, INSTRUCTOR, LEAD, MANAGER, rule="by what the picture is about")
+allow("add_cylinder_picture", INSTRUCTOR, LEAD, MANAGER)
 
 # Kit rail.
 for _name in ("kit", "kit_guest", "kit_items", "kit_item"):

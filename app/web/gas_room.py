@@ -16,6 +16,7 @@ from app.records import shop as shop_records
 from app.records.cylinders import CylinderView
 from app.records.gauges import Gauge
 from app.records.problems import NotHere
+from app.records.pictures import pictures_of
 from app.records.tables.house import SiteRow
 from app.rules import limits as L
 from app.rules.cylinders import AirFacts, State, usable
@@ -168,6 +169,7 @@ def cylinder_page(front: Front, cylinder_id: int, problem: ProblemView | None = 
 
 
 def code_of(state: State) -> str:
+        pictures=pictures_of(front.session, "cylinder", [cylinder_id]).get(cylinder_id, []),
     """Return how a state stands in an address."""
     return state.value.replace(" ", "-")
 

@@ -14,6 +14,8 @@ log = logging.getLogger("daybuoy")
 
 FORM_BYTES = 256 * 1024
 HEADER_BYTES = 16 * 1024
+# Where a route that takes files notes how many bytes its form may hold.
+MOST_BYTES = "most_bytes"
 # A file as it is, or as the browser has it.
 FOUND = (200, 304)
 HEADERS = {
@@ -33,7 +35,11 @@ Refuse = Callable[[int, str, str], Awaitable[None]]
 
 
 class TooBig(Exception):
-    """More was sent than a form may hold."""
+    """More was sent than a form may hold; carries how many bytes it may."""
+
+    def __init__(self, most: int) -> None:
+        super().__init__(str(most))
+        self.most = most
 
 
 class Guard:
@@ -117,7 +123,7 @@ class Guard:
         if scope["method"] == "HEAD":
             # The body is left out on the way back.
             scope["method"] = "GET"
-        await self.app(scope, _counted(receive, headers), out)
+        await self.app(scope, _counted(receive, headers, scope["state"]), out)
 
 
 def _log(scope: Scope, status: int, began: float) -> None:
@@ -142,22 +148,22 @@ def _dress(message: Message, path: str) -> None:
     message["headers"] = [*message["headers"], *extra]
 
 
-def _counted(receive: Receive, headers: dict[bytes, bytes]) -> Callable[[], Awaitable[Any]]:
+def _counted(
+    receive: Receive, headers: dict[bytes, bytes], state: dict[str, Any]
+) -> Callable[[], Awaitable[Any]]:
+    """Count while reading. A route that takes files says so in ``state`` before its form is read."""
     said = headers.get(b"content-length", b"")
-    if said.isdigit() and int(said) > FORM_BYTES:
-
-        async def refuse() -> Message:
-            raise TooBig
-
-        return refuse
     total = 0
 
     async def counted() -> Message:
         nonlocal total
+        most: int = state.get(MOST_BYTES, FORM_BYTES)
+        if said.isdigit() and int(said) > most:
+            raise TooBig(most)
         message = await receive()
         total += len(message.get("body", b""))
-        if total > FORM_BYTES:
-            raise TooBig
+        if total > most:
+            raise TooBig(most)
         return message
 
     return counted

@@ -9,6 +9,7 @@ from typing import Annotated, TypeVar
 
 import anyio
 from fastapi import Depends, Request
+from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartException
 
@@ -16,6 +17,8 @@ from app.actions.act import Act, AlreadyDone, FormUse, content_digest, earlier_a
 from app.records.house import House
 from app.web.cookies import COOKIE, cookie_name, form_token
 from app.web.fields import Fields
+from app.web.guard import FORM_BYTES, MOST_BYTES, TooBig
+from app.web.uploads import PostedFile, files_of, in_turn, read_form, upload_of
 
 R = TypeVar("R")
 MOST_FIELDS = 200
@@ -43,6 +46,7 @@ class Posted:
     path: str
     pairs: tuple[tuple[str, str], ...]
     machinery: dict[str, str]
+    files: tuple[tuple[str, PostedFile], ...] = ()
 
     @property
     def values(self) -> dict[str, str]:
@@ -79,6 +83,10 @@ class Posted:
             return None
         return moment if moment.tzinfo is not None else None
 
+    def file(self, name: str) -> bytes | None:
+        """The bytes of a file; None when none was chosen. What they are is for the rules to judge."""
+        return next((file.data for one, file in self.files if one == name), None)
+
     def fields(self) -> Fields:
         """Return the fields for reading."""
         names = {name for name, _ in self.pairs}
@@ -87,7 +95,8 @@ class Posted:
 
     def use(self, house: House) -> FormUse:
         """Return the key and content digest under which this form is carried out at most once."""
-        return FormUse(self.machinery["key"], content_digest(house, self.path, list(self.pairs)))
+        files = [(f"file {name}", file.digest) for name, file in self.files]
+        return FormUse(self.machinery["key"], content_digest(house, self.path, [*self.pairs, *files]))
 
     def _count(self, name: str) -> int:
         return sum(1 for one, _ in self.pairs if one == name)
@@ -99,13 +108,38 @@ async def read_posted(request: Request) -> Posted | None:
         return None
     try:
         with anyio.fail_after(READ_SECONDS):
-            form = await request.form(max_files=0, max_fields=MOST_FIELDS)
+            form, files = await _read(request)
     except TimeoutError:
         raise BadForm(422, "The form took too long to arrive. Send it again.") from None
     except (HTTPException, MultiPartException, UnicodeDecodeError, ValueError) as error:
         if "too many fields" in str(error).lower():
             raise BadForm(413, f"A form may hold {MOST_FIELDS} fields. Send fewer.") from None
+        if "exceeded maximum size" in str(error).lower():
+            raise TooBig(FORM_BYTES) from None
         raise BadForm(422, "The form could not be read. Open the page again and send it once more.") from None
+    return _checked(request, form, files)
+
+
+async def _read(request: Request) -> tuple[FormData, tuple[tuple[str, PostedFile], ...]]:
+    upload = upload_of(request)
+    if upload is None:
+        return await request.form(max_files=0, max_fields=MOST_FIELDS), ()
+    setattr(request.state, MOST_BYTES, upload.whole)
+    async with in_turn(request):
+        form = await read_form(request, upload, MOST_FIELDS)
+        files = await files_of(form)
+    names = [name for name, _ in files]
+    if set(names) - set(upload.names) or len(set(names)) != len(names):
+        raise BadForm(422, "A file came that this form does not have. Open the page again.")
+    if (
+        sum(len(name) + len(value) for name, value in form.multi_items() if isinstance(value, str))
+        > FORM_BYTES
+    ):
+        raise TooBig(FORM_BYTES)
+    return form, files
+
+
+def _checked(request: Request, form: FormData, files: tuple[tuple[str, PostedFile], ...]) -> Posted:
     pairs = tuple((name, value) for name, value in form.multi_items() if isinstance(value, str))
     if len(pairs) > MOST_FIELDS:
         raise BadForm(413, f"A form may hold {MOST_FIELDS} fields. Send fewer.")
@@ -120,7 +154,8 @@ async def read_posted(request: Request) -> Posted | None:
         raise BadForm(
             422, "The form came without its one-use key. Open the page again and send it from there."
         )
-    return Posted(request.url.path, tuple(pair for pair in pairs if pair[0] not in MACHINERY), machinery)
+    typed = tuple(pair for pair in pairs if pair[0] not in MACHINERY)
+    return Posted(request.url.path, typed, machinery, files)
 
 
 def check_post(request: Request, posted: Annotated[Posted | None, Depends(read_posted)]) -> Posted | None:

@@ -16,6 +16,7 @@ from app.web.front import GuestOver, SignInFirst, in_guest_hands
 from app.web.guard import TooBig
 from app.web.pages import templates
 from app.web.posted import BadForm, Forged
+from app.web.uploads import say_bytes, upload_of
 
 GUEST_SIDE = "/guest"
 GUEST_DONE = "/guest/done"
@@ -89,8 +90,15 @@ def install(app: FastAPI) -> None:
             raise error
         return answer(request, 507 if is_full(error) else 503)
 
-    def too_big(request: Request, _error: Any) -> Response:
-        return answer(request, 413, "A form may hold 256 KiB. Shorten the longest text and send it again.")
+    def too_big(request: Request, error: Any) -> Response:
+        upload = upload_of(request)
+        if upload is not None and error.most == upload.whole:
+            most = say_bytes(upload.most_bytes)
+            return answer(
+                request, 413, f"A file here may hold {most}. Choose a smaller one and send it again."
+            )
+        most = say_bytes(error.most)
+        return answer(request, 413, f"A form may hold {most}. Shorten the longest text and send it again.")
 
     def ours(request: Request, _error: Any) -> Response:
         return answer(request, 500)

@@ -49,6 +49,7 @@ SAID = {
     "add_cylinder": "Cylinder added.",
     "edit_cylinder": "Cylinder changed.",
     "retire_cylinder": "Cylinder's place in the shop changed.",
+    "add_cylinder_picture": "Picture kept.",
     "read_compressor": "Hour meter written down.",
     "add_air_test": "Air test written down.",
     "answer_briefing": "Briefing kept.",

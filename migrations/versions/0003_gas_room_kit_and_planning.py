@@ -62,6 +62,41 @@ def upgrade() -> None:
     with op.batch_alter_table('lead_stock', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_lead_stock_piece_kg'), ['piece_kg'], unique=False)
 
+    op.create_table('picture',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('about_kind', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('about_id', sa.Integer(), nullable=False),
+    sa.Column('content_type', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('sealed', sa.LargeBinary(), nullable=False),
+    sa.Column('size_bytes', sa.Integer(), nullable=False),
+    sa.Column('width_px', sa.Integer(), nullable=False),
+    sa.Column('height_px', sa.Integer(), nullable=False),
+    sa.Column('digest', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_picture'))
+    )
+    with op.batch_alter_table('picture', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_picture_about_id'), ['about_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_picture_about_kind'), ['about_kind'], unique=False)
+
+    op.create_table('sheet',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('kind', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('rows', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('shown', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('digest', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('read_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('read_by_id', sa.Integer(), nullable=False),
+    sa.Column('read_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('taken_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('taken_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_sheet'))
+    )
+    with op.batch_alter_table('sheet', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_sheet_read_by_id'), ['read_by_id'], unique=False)
+
     op.create_table('size_chart',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('kind', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
@@ -96,6 +131,20 @@ def upgrade() -> None:
     )
     with op.batch_alter_table('bank_reading', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_bank_reading_bank_id'), ['bank_id'], unique=False)
+
+    op.create_table('cylinder_test',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('cylinder_id', sa.Integer(), nullable=False),
+    sa.Column('visual_on', sa.Date(), nullable=True),
+    sa.Column('pressure_on', sa.Date(), nullable=True),
+    sa.Column('report', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.ForeignKeyConstraint(['cylinder_id'], ['cylinder.id'], name=op.f('fk_cylinder_test_cylinder_id_cylinder')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_cylinder_test'))
+    )
+    with op.batch_alter_table('cylinder_test', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_cylinder_test_cylinder_id'), ['cylinder_id'], unique=False)
 
     op.create_table('earlier_batch',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -152,6 +201,23 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_other_dive_person_id'), ['person_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_other_dive_takes_back_id'), ['takes_back_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_other_dive_went_at'), ['went_at'], unique=False)
+
+    op.create_table('station_trip',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('cylinder_id', sa.Integer(), nullable=False),
+    sa.Column('station', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('sent_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('sent_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('back_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('back_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('outcome', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.ForeignKeyConstraint(['cylinder_id'], ['cylinder.id'], name=op.f('fk_station_trip_cylinder_id_cylinder')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_station_trip'))
+    )
+    with op.batch_alter_table('station_trip', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_station_trip_cylinder_id'), ['cylinder_id'], unique=False)
+        batch_op.create_index('uq_station_trip_once', ['cylinder_id'], unique=True, sqlite_where=sa.text('back_at IS NULL'), postgresql_where=sa.text('back_at IS NULL'))
 
     op.create_table('stocktake_mark',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -275,30 +341,37 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_gauge_look_doubt_id'), ['doubt_id'], unique=False)
 
     with op.batch_alter_table('air_test', schema=None) as batch_op:
-        batch_op.add_column(sa.Column('passed', sa.Boolean(), server_default=sa.text('(true)'), nullable=False))
-        batch_op.add_column(sa.Column('certificate', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
+        batch_op.add_column(sa.Column('passed', sa.Boolean(), server_default='1', nullable=False))
+        batch_op.add_column(sa.Column('certificate', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
         batch_op.add_column(sa.Column('oxygen_percent', sa.Float(), nullable=True))
         batch_op.add_column(sa.Column('co_ppm', sa.Float(), nullable=True))
         batch_op.add_column(sa.Column('co2_ppm', sa.Float(), nullable=True))
         batch_op.add_column(sa.Column('oil_mg_m3', sa.Float(), nullable=True))
         batch_op.add_column(sa.Column('water_mg_m3', sa.Float(), nullable=True))
 
+    with op.batch_alter_table('cylinder', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('test_pressure_bar', sa.Float(), nullable=True))
+        batch_op.add_column(sa.Column('valve', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+        batch_op.add_column(sa.Column('inspection', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
     with op.batch_alter_table('guest', schema=None) as batch_op:
-        batch_op.add_column(sa.Column('flight_told', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
+        batch_op.add_column(sa.Column('flight_told', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('kit_item', schema=None) as batch_op:
-        batch_op.add_column(sa.Column('cover', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
-        batch_op.add_column(sa.Column('model', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
+        batch_op.add_column(sa.Column('cover', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+        batch_op.add_column(sa.Column('model', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('kit_loan', schema=None) as batch_op:
         batch_op.add_column(sa.Column('rinsed_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True))
-        batch_op.add_column(sa.Column('rinsed_by', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
+        batch_op.add_column(sa.Column('rinsed_by', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('person', schema=None) as batch_op:
-        batch_op.add_column(sa.Column('units', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("'metric'"), nullable=False))
+        batch_op.add_column(sa.Column('units', sqlmodel.sql.sqltypes.AutoString(), server_default='metric', nullable=False))
 
     with op.batch_alter_table('shop', schema=None) as batch_op:
-        batch_op.add_column(sa.Column('surface_pressure_bar', sa.Float(), server_default=sa.text('(1.01325)'), nullable=False))
+        batch_op.add_column(sa.Column('surface_pressure_bar', sa.Float(), server_default='1.01325', nullable=False))
+        batch_op.add_column(sa.Column('cylinder_inspection', sqlmodel.sql.sqltypes.AutoString(), server_default='general', nullable=False))
+        batch_op.add_column(sa.Column('label_address', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('site', schema=None) as batch_op:
         batch_op.add_column(sa.Column('salinity', sa.Float(), nullable=True))
@@ -306,10 +379,10 @@ def upgrade() -> None:
         batch_op.add_column(sa.Column('help_travel_minutes', sa.Float(), nullable=True))
 
     with op.batch_alter_table('weights', schema=None) as batch_op:
-        batch_op.add_column(sa.Column('checked_by', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
+        batch_op.add_column(sa.Column('checked_by', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
         batch_op.add_column(sa.Column('checked_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True))
         batch_op.add_column(sa.Column('plain_kg', sa.Float(), nullable=True))
-        batch_op.add_column(sa.Column('suit', sqlmodel.sql.sqltypes.AutoString(), server_default=sa.text("('')"), nullable=False))
+        batch_op.add_column(sa.Column('suit', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     # ### end Alembic commands ###
 
@@ -328,6 +401,8 @@ def downgrade() -> None:
         batch_op.drop_column('salinity')
 
     with op.batch_alter_table('shop', schema=None) as batch_op:
+        batch_op.drop_column('label_address')
+        batch_op.drop_column('cylinder_inspection')
         batch_op.drop_column('surface_pressure_bar')
 
     with op.batch_alter_table('person', schema=None) as batch_op:
@@ -343,6 +418,11 @@ def downgrade() -> None:
 
     with op.batch_alter_table('guest', schema=None) as batch_op:
         batch_op.drop_column('flight_told')
+
+    with op.batch_alter_table('cylinder', schema=None) as batch_op:
+        batch_op.drop_column('inspection')
+        batch_op.drop_column('valve')
+        batch_op.drop_column('test_pressure_bar')
 
     with op.batch_alter_table('air_test', schema=None) as batch_op:
         batch_op.drop_column('water_mg_m3')
@@ -390,6 +470,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_stocktake_mark_item_id'))
 
     op.drop_table('stocktake_mark')
+    with op.batch_alter_table('station_trip', schema=None) as batch_op:
+        batch_op.drop_index('uq_station_trip_once', sqlite_where=sa.text('back_at IS NULL'), postgresql_where=sa.text('back_at IS NULL'))
+        batch_op.drop_index(batch_op.f('ix_station_trip_cylinder_id'))
+
+    op.drop_table('station_trip')
     with op.batch_alter_table('other_dive', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_other_dive_went_at'))
         batch_op.drop_index(batch_op.f('ix_other_dive_takes_back_id'))
@@ -406,6 +491,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_earlier_batch_by_id'))
 
     op.drop_table('earlier_batch')
+    with op.batch_alter_table('cylinder_test', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_cylinder_test_cylinder_id'))
+
+    op.drop_table('cylinder_test')
     with op.batch_alter_table('bank_reading', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_bank_reading_bank_id'))
 
@@ -415,6 +504,15 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_size_chart_kind'))
 
     op.drop_table('size_chart')
+    with op.batch_alter_table('sheet', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_sheet_read_by_id'))
+
+    op.drop_table('sheet')
+    with op.batch_alter_table('picture', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_picture_about_kind'))
+        batch_op.drop_index(batch_op.f('ix_picture_about_id'))
+
+    op.drop_table('picture')
     with op.batch_alter_table('lead_stock', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_lead_stock_piece_kg'))
 

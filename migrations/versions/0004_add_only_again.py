@@ -15,6 +15,7 @@ ADD_ONLY: tuple[str, ...] = (
     "batch_air",
     "compressor_output",
     "compressor_service",
+    "cylinder_test",
     "earlier_batch",
     "earlier_dive",
     "earlier_taken_back",
@@ -25,6 +26,7 @@ ADD_ONLY: tuple[str, ...] = (
     "kit_needs",
     "lead_stock",
     "other_dive",
+    "picture",
     "size_chart",
     "stocktake_mark",
 )

@@ -13,6 +13,8 @@ from app.records.tables import (
     kit_keeping,
     parties,
     people,
+    pictures,
+    sheets,
     water,
 )
 
@@ -29,5 +31,7 @@ __all__ = [
     "kit_keeping",
     "parties",
     "people",
+    "pictures",
+    "sheets",
     "water",
 ]

@@ -3,6 +3,7 @@
 from datetime import date, datetime
 from typing import ClassVar
 
+from sqlalchemy import Index, text
 from sqlmodel import Field
 
 from app.records.tables.base import Row, instant, key, link
@@ -23,6 +24,12 @@ class CylinderRow(Row, table=True):
     last_pressure_test: date | None = None
     visual_interval_months: int = 12
     pressure_interval_months: int = 60
+    # As stamped; None when nobody has read it off yet.
+    test_pressure_bar: float | None = None
+    # In trade words: "DIN 200", "DIN 300", "A-clamp".
+    valve: str = ""
+    # Inspection rules of its own, by key; empty for the shop's.
+    inspection: str = ""
     retired: bool = False
     version: int = 1
 
@@ -74,6 +81,48 @@ class QuarantineRow(Row, table=True):
     lifted_at: datetime | None = instant(empty=True)
     lifted_by: str = ""
     lifted_why: str = ""
+    version: int = 1
+
+
+class CylinderTestRow(Row, table=True):
+    """One passed inspection of a cylinder: looked inside, pressure tested or both. Add only."""
+
+    __tablename__ = "cylinder_test"
+    add_only: ClassVar[bool] = True
+    id: int | None = key()
+    cylinder_id: int = link("cylinder.id")
+    visual_on: date | None = None
+    pressure_on: date | None = None
+    # Who tested it, or the report's number.
+    report: str = ""
+    at: datetime = instant()
+    by: str
+
+
+class StationTripRow(Row, table=True):
+    """A cylinder away at a test station, and how it came back."""
+
+    __tablename__ = "station_trip"
+    # The store itself refuses to send one cylinder away twice.
+    __table_args__ = (
+        Index(
+            "uq_station_trip_once",
+            "cylinder_id",
+            unique=True,
+            sqlite_where=text("back_at IS NULL"),
+            postgresql_where=text("back_at IS NULL"),
+        ),
+    )
+    id: int | None = key()
+    cylinder_id: int = link("cylinder.id")
+    # The station's name or place, in the shop's words.
+    station: str
+    sent_at: datetime = instant()
+    sent_by: str
+    back_at: datetime | None = instant(empty=True)
+    back_by: str = ""
+    # "passed", "not tested" or "condemned"; empty while away.
+    outcome: str = ""
     version: int = 1
 
 

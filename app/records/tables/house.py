@@ -26,6 +26,10 @@ class ShopRow(Row, table=True):
     demo: bool = False
     # The manager's named acceptance that health answers travel open on the shop's Wi-Fi without https.
     open_wifi_accepted_by: str = ""
+    # Which inspection rules cylinders follow that have none of their own, by key.
+    cylinder_inspection: str = "general"
+    # Where the codes on labels lead, for example "http://192.168.1.20:8000"; empty while none was printed.
+    label_address: str = ""
     version: int = 1
 
 
