@@ -1,9 +1,10 @@
 """Breathing rates: what to expect of somebody never seen before, and learning from the shop's own dives.
 
-y = log of the rate in L/min at the diver's pressure; y = intercept + slope * log(mass / 72 kg) + what
-differs from person to person and day to day. Conjugate normal-inverse-gamma regression, one update for
-each dive. The first minutes are 35 % higher and settle with 7 minutes. The beginner prior (21 L/min at
-72 kg) is our own choice, between rates published for resting and for swimming sport divers: no published
+y = log of the rate in L/min at the diver's pressure; y = intercept + a * log(mass / 72 kg) + b * tens of
+years over 35 + c * tens of degrees under 26 C + what differs from person to person and day to day.
+Conjugate normal-inverse-gamma regression, one update for each dive. The first minutes are 35 % higher and
+settle with 7 minutes. The beginner prior (21 L/min at 72 kg, 10 % more for ten degrees colder, nothing for
+age) is our own choice, between rates published for resting and for swimming sport divers: no published
 rate for first-time guests was found.
 """
 
@@ -14,6 +15,16 @@ from math import exp, log, sqrt
 SETTLE_SHARE = 0.35
 SETTLE_MIN = 7.0
 REFERENCE_MASS_KG = 72.0
+REFERENCE_AGE = 35.0
+REFERENCE_WATER_C = 26.0
+# Children's ages say nothing beyond their mass.
+GROWN_UP_AGE = 18.0
+# What is believed before the first dive of intercept, mass, age and cold, as (middle, standard deviation).
+# The intercept's middle is the log of the rate that the prior is asked for.
+PRIOR_INTERCEPT_SD = 0.12
+PRIOR_SLOPES = ((0.40, 0.25), (0.0, 0.05), (0.10, 0.12))
+PRIOR_SPREAD = 0.26
+PRIOR_SHAPE = 6.0
 # What one gauge reading is worth: its noise in bar.
 GAUGE_NOISE_BAR = 3.5
 HUBER = 2.5
@@ -27,19 +38,22 @@ NORMAL_95 = 1.6448536269514722
 
 @dataclass(frozen=True)
 class Belief:
-    """What is believed of a shop's guests: intercept, slope, their covariance, and the spread around them.
+    """What is believed of a shop's guests: the coefficients, their covariance, and the spread around them.
 
-    covariance is in units of the residual variance; the residual variance is scale / shape.
+    coefficients: intercept, then those of log mass, of age and of cold. covariance is in units of the
+    residual variance; the residual variance is scale / shape.
     """
 
-    intercept: float
-    slope: float
-    cov_ii: float
-    cov_is: float
-    cov_ss: float
+    coefficients: tuple[float, ...]
+    covariance: tuple[tuple[float, ...], ...]
     shape: float
     scale: float
     dives: int
+
+    @property
+    def intercept(self) -> float:
+        """The log rate in L/min of somebody of 72 kg and 35 years in water of 26 C."""
+        return self.coefficients[0]
 
 
 @dataclass(frozen=True)
@@ -53,7 +67,10 @@ class Rates:
 
 @dataclass(frozen=True)
 class LoggedDive:
-    """One dive as logged: bar, litres, minutes under water, mean depth in m, body mass in kg."""
+    """One dive as logged: bar, litres, minutes under water, mean depth in m, body mass in kg.
+
+    age: years, water_temp_c: Celsius; None where nobody wrote it down.
+    """
 
     start_bar: float
     end_bar: float
@@ -61,13 +78,35 @@ class LoggedDive:
     minutes: float
     mean_depth_m: float
     mass_kg: float
+    age: float | None = None
+    water_temp_c: float | None = None
 
 
 def prior(middle_l_min: float = 21.0) -> Belief:
     """Return what is believed before the first dive: worth twelve dives of spread 0.26 in log rate."""
-    variance = 0.26**2
+    variance = PRIOR_SPREAD**2
+    deviations = (PRIOR_INTERCEPT_SD, *(deviation for _, deviation in PRIOR_SLOPES))
     return Belief(
-        log(middle_l_min), 0.40, 0.12**2 / variance, 0.0, 0.25**2 / variance, 6.0, 6.0 * variance, 0
+        (log(middle_l_min), *(middle for middle, _ in PRIOR_SLOPES)),
+        tuple(
+            tuple(deviation**2 / variance if row == column else 0.0 for column in range(len(deviations)))
+            for row, deviation in enumerate(deviations)
+        ),
+        PRIOR_SHAPE,
+        PRIOR_SHAPE * variance,
+        0,
+    )
+
+
+def features(
+    mass_kg: float, age: float | None = None, water_temp_c: float | None = None
+) -> tuple[float, float, float, float]:
+    """Return what the coefficients are multiplied with; what is not known counts as the reference."""
+    return (
+        1.0,
+        log(mass_kg / REFERENCE_MASS_KG),
+        0.0 if age is None or age < GROWN_UP_AGE else (age - REFERENCE_AGE) / 10,
+        0.0 if water_temp_c is None else (REFERENCE_WATER_C - water_temp_c) / 10,
     )
 
 
@@ -93,15 +132,22 @@ def logged_rate_l_min(dive: LoggedDive) -> float:
     return used / (effective_minutes(dive.minutes) * (1 + dive.mean_depth_m / 10))
 
 
-def predict(belief: Belief, mass_kg: float, own_rates_l_min: Sequence[float] = ()) -> Rates:
+def predict(
+    belief: Belief,
+    mass_kg: float,
+    own_rates_l_min: Sequence[float] = (),
+    *,
+    age: float | None = None,
+    water_temp_c: float | None = None,
+) -> Rates:
     """Return what to expect of one guest, with a band for nine of ten (Student-t).
 
     own_rates_l_min: settled rates of the same guest's earlier dives. They draw the middle to the person by
     b / (b + w / n), with b and w the variance between and within people, and narrow the band.
     """
-    x = log(mass_kg / REFERENCE_MASS_KG)
-    middle = belief.intercept + belief.slope * x
-    line = belief.cov_ii + 2 * x * belief.cov_is + x * x * belief.cov_ss
+    x = features(mass_kg, age, water_temp_c)
+    middle = _dot(belief.coefficients, x)
+    line = _dot([_dot(row, x) for row in belief.covariance], x)
     scatter = 1.0
     if own_rates_l_min:
         count = len(own_rates_l_min)
@@ -134,25 +180,24 @@ def after_reading(before: Rates, seen: LoggedDive) -> Rates:
 def learn(belief: Belief, dive: LoggedDive) -> Belief:
     """Return the belief after one more dive; a wild reading counts for less (Huber at 2.5 deviations)."""
     y = log(logged_rate_l_min(dive))
-    x = log(dive.mass_kg / REFERENCE_MASS_KG)
+    x = features(dive.mass_kg, dive.age, dive.water_temp_c)
     noise = _reading_variance(dive)
     variance = belief.scale / belief.shape
     # The gauges' noise is this one dive's own and must not widen what is expected of people.
     own = 1 + noise / variance
-    c_i = belief.cov_ii + x * belief.cov_is
-    c_s = belief.cov_is + x * belief.cov_ss
-    total = own + c_i + x * c_s
-    miss = y - belief.intercept - belief.slope * x
+    along = [_dot(row, x) for row in belief.covariance]
+    total = own + _dot(along, x)
+    miss = y - _dot(belief.coefficients, x)
     z = abs(miss) / sqrt(variance * total)
     weight = 1.0 if z <= HUBER else HUBER / z
-    gain_i, gain_s = c_i / total, c_s / total
+    gains = [one / total for one in along]
     squared = min(miss * miss / (variance * total), HUBER * HUBER) * HUBER_CORRECTION
     return Belief(
-        belief.intercept + weight * gain_i * miss,
-        belief.slope + weight * gain_s * miss,
-        belief.cov_ii - gain_i * c_i,
-        belief.cov_is - gain_i * c_s,
-        belief.cov_ss - gain_s * c_s,
+        tuple(one + weight * gain * miss for one, gain in zip(belief.coefficients, gains, strict=True)),
+        tuple(
+            tuple(cell - gain * other for cell, other in zip(row, along, strict=True))
+            for row, gain in zip(belief.covariance, gains, strict=True)
+        ),
         belief.shape + 0.5,
         belief.scale + 0.5 * squared * variance,
         belief.dives + 1,
@@ -166,6 +211,11 @@ def student_t_95(freedom: float) -> float:
     g2 = (5 * z**5 + 16 * z**3 + 3 * z) / 96
     g3 = (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384
     return z + g1 / freedom + g2 / freedom**2 + g3 / freedom**3
+
+
+def _dot(one: Sequence[float], other: Sequence[float]) -> float:
+    """Return the sum of products of two rows of equal length."""
+    return sum(a * b for a, b in zip(one, other, strict=True))
 
 
 def _reading_variance(dive: LoggedDive) -> float:
