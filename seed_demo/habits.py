@@ -15,6 +15,7 @@ from app.actions import (
 from app.actions import kit as kit_actions
 from app.actions.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.guest_form import GuardianWords
+from app.planning.units import AsRead
 from app.records import bookings, kit
 from app.records.entry import entry
 from app.records.groups import group_view
@@ -144,7 +145,7 @@ def prepare(story: Teller, who: str, group_id: int, bars: list[float]) -> None:
         }
         getting_ready.sign_skills(act, group_id, seen)
     with story.act(who, "read_pressures") as act:
-        read = {one.member.id or 0: bar for one, bar in zip(found.divers, bars, strict=True)}
+        read = {one.member.id or 0: AsRead.as_kept(bar) for one, bar in zip(found.divers, bars, strict=True)}
         pressures.read_pressures(act, group_id, "start", read)
 
 
@@ -175,7 +176,7 @@ def wrap_up(
         divers = entry(session, story.house, group_id, story.now).divers
         version = group_view(session, group_id).group.version
     with story.act(who, "read_pressures") as act:
-        read = {one.member.id or 0: bar for one, bar in zip(divers, bars, strict=True)}
+        read = {one.member.id or 0: AsRead.as_kept(bar) for one, bar in zip(divers, bars, strict=True)}
         pressures.read_pressures(act, group_id, "end", read)
     with story.act(who, "write_dive") as act:
         dive_end.write_dive(act, group_id, version, depth_m, "slower", True, happened)

@@ -13,6 +13,7 @@ from app.actions.getting_ready import answer_briefing, check_kit, sign_skills
 from app.actions.plans import issue_plan
 from app.actions.pressures import read_pressures
 from app.main import build
+from app.planning.units import AsRead
 from app.records.entry import entry
 from app.records.groups import group_view
 from app.records.house import open_house
@@ -178,7 +179,9 @@ def ready_group(
         checks = {(one.id, item.key): item.states[0] for one in found.divers for item in briefing.KIT_CHECK}
         check_kit(act, group_id, checks)
         sign_skills(act, group_id, {(guest, skill): Mark.SHOWN for guest in ids for skill in SKILLS})
-        read_pressures(act, group_id, "start", dict.fromkeys((one.id for one in found.divers), START_BAR))
+        read_pressures(
+            act, group_id, "start", dict.fromkeys((one.id for one in found.divers), AsRead.as_kept(START_BAR))
+        )
     members = members_of(world, group_id)
     return Ready(world, group_id, members, dict(zip(called, ids, strict=True)), world.browser(guide))
 

@@ -1,6 +1,7 @@
 """Giving cylinders out and taking them back, reading their gauges, setting them aside and back into use."""
 
 from app.actions.act import Act, Invalid
+from app.planning.units import AsRead
 from app.records import cylinders, cylinders_out
 from app.records.problems import NotHere
 from app.records.shop import limits_now
@@ -43,9 +44,9 @@ def give_cylinder(act: Act, cylinder_id: int, member_id: int) -> CylinderOutRow:
 
 
 def take_back_cylinder(
-    act: Act, out_id: int, bar: float | None = None, version: int | None = None
+    act: Act, out_id: int, read: AsRead | None = None, version: int | None = None
 ) -> CylinderOutRow:
-    """Take a cylinder back, with its end pressure in bar if it was read now.
+    """Take a cylinder back, with its end pressure if it was read now.
 
     Without an end pressure, here or at the water, the cylinder counts as not read until somebody reads it.
     Raises Invalid for an impossible pressure, Refused while its diver is in the water, Clash for a stale
@@ -56,8 +57,8 @@ def take_back_cylinder(
         return out
     act.allow(_is_out_of_the_water(act, act.get(MemberRow, out.member_id)))
     act.edit(out, version, {"back_at": act.now, "back_by": act.actor.name}, OUT_LABELS)
-    if bar is not None:
-        add_reading(act, out.cylinder_id, bar, why="end")
+    if read is not None:
+        add_reading(act, out.cylinder_id, read, why="end")
     act.about = ("cylinder_out", str(out.id))
     return out
 
@@ -65,29 +66,28 @@ def take_back_cylinder(
 def add_reading(
     act: Act,
     cylinder_id: int,
-    bar: float,
+    read: AsRead,
     *,
     temp_c: float | None = None,
     why: ReadingKind = "check",
-    read: tuple[float, str] | None = None,
 ) -> ReadingRow:
-    """Write down a pressure read off a gauge: bar gauge, gas temperature in °C if it was measured.
+    """Write down a pressure read off a gauge, bar gauge and as read; gas temperature in °C if measured.
 
-    read: figure and unit as the gauge shows them, when not bar.
     Raises Invalid for an impossible pressure; an unusual one is stored and noted in act.notices.
     """
     facts = cylinders.facts_of(act.session, cylinder_id)
-    judgement = judge_pressure(bar, why, facts.gauge_bar, facts.working_pressure_bar, limits_now(act.session))
+    judgement = judge_pressure(
+        read.base, why, facts.gauge_bar, facts.working_pressure_bar, limits_now(act.session)
+    )
     if judgement.level is Level.IMPOSSIBLE:
         raise Invalid({"bar": judgement.sentence})
     note_unusual(act, facts, judgement)
-    value, unit = read or (bar, "bar")
     row = act.add(
         ReadingRow(
             cylinder_id=cylinder_id,
-            bar=bar,
-            read_value=value,
-            read_unit=unit,
+            bar=read.base,
+            read_value=read.value,
+            read_unit=read.unit,
             temp_c=temp_c,
             why=why,
             at=act.now,
@@ -101,7 +101,7 @@ def add_reading(
 def drain(act: Act, cylinder_id: int) -> ReadingRow:
     """Write down that a cylinder was drained; refused while somebody has it."""
     act.allow(must_be_free(cylinders.facts_of(act.session, cylinder_id)))
-    return add_reading(act, cylinder_id, 0.0, why="drained")
+    return add_reading(act, cylinder_id, AsRead.as_kept(0.0), why="drained")
 
 
 def quarantine(act: Act, cylinder_id: int, why: str) -> QuarantineRow:

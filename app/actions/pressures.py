@@ -5,6 +5,7 @@ from datetime import datetime
 
 from app.actions.act import Act, Invalid
 from app.actions.dive_end import look_again
+from app.planning.units import AsRead
 from app.records.entry import DiverView, divers_of
 from app.records.groups import GroupView, group_view
 from app.records.problems import NotHere
@@ -14,13 +15,18 @@ from app.rules.decision import Reason
 from app.rules.dive_record import may_put_right, may_write
 from app.rules.gas import Judgement, Level, ReadingKind, judge_pressure
 
+# Nobody reads a gauge finer than this, in bar: what is within half of it is the same figure.
+FINEST_BAR = 0.1
+
 MOMENTS: dict[str, ReadingKind] = {"start": "start", "during": "turn", "end": "end"}
 
 
 def read_pressures(
-    act: Act, group_id: int, moment: str, bars: Mapping[int, float], device_at: datetime | None = None
+    act: Act, group_id: int, moment: str, read: Mapping[int, AsRead], device_at: datetime | None = None
 ) -> None:
-    """Write pressures read off gauges: member number -> bar gauge. moment: start, during or end.
+    """Write pressures read off gauges: member number -> bar gauge, kept as read too.
+
+    moment: start, during or end.
 
     device_at: the phone's time. Raises Invalid beside the member's field for an impossible pressure or for
     one who has no cylinder; an unusual one is stored, marked, and noted in act.notices. Raises Refused
@@ -29,14 +35,14 @@ def read_pressures(
     view = _may_write(act, group_id, moment)
     divers = {one.id: one for one in divers_of(act.session, view.members)}
     errors: dict[str, str] = {}
-    for member_id, bar in bars.items():
+    for member_id, one in read.items():
         diver = divers.get(member_id)
         if diver is None:
             raise NotHere(f"member {member_id}")
         before = diver.newest(moment)
-        if moment != "during" and before is not None and before.bar == bar:
+        if moment != "during" and before is not None and abs(before.bar - one.base) < FINEST_BAR / 2:
             continue
-        sentence = _write(act, diver, moment, bar, "", device_at)
+        sentence = _write(act, diver, moment, one, "", device_at)
         if sentence:
             errors[f"bar_{member_id}"] = sentence
     if errors:
@@ -45,7 +51,7 @@ def read_pressures(
     look_again(act, group_id)
 
 
-def put_pressure_right(act: Act, group_id: int, member_id: int, moment: str, bar: float, why: str) -> None:
+def put_pressure_right(act: Act, group_id: int, member_id: int, moment: str, read: AsRead, why: str) -> None:
     """Write one pressure once more, bar gauge, and why; the earlier figure stays to be read.
 
     Raises Invalid for an impossible pressure, Refused on a day signed off, NotHere.
@@ -55,7 +61,7 @@ def put_pressure_right(act: Act, group_id: int, member_id: int, moment: str, bar
     if diver is None or diver.newest(moment) is None:
         raise NotHere(f"{moment} pressure of member {member_id}")
     act.about, act.reason = ("member", str(member_id)), why
-    sentence = _write(act, diver, moment, bar, why, None)
+    sentence = _write(act, diver, moment, read, why, None)
     if sentence:
         raise Invalid({"bar": sentence})
     look_again(act, group_id)
@@ -69,23 +75,27 @@ def _may_write(act: Act, group_id: int, moment: str) -> GroupView:
     return view
 
 
-def _write(act: Act, diver: DiverView, moment: str, bar: float, why: str, device_at: datetime | None) -> str:
+def _write(
+    act: Act, diver: DiverView, moment: str, read: AsRead, why: str, device_at: datetime | None
+) -> str:
     """Store one pressure; returns the sentence to show when it cannot be."""
     if diver.out is None:
         return f"{diver.name} has no cylinder. Give one out first."
-    judgement = _judge(act, diver, moment, bar)
+    judgement = _judge(act, diver, moment, read.base)
     if judgement.level is Level.IMPOSSIBLE:
         return judgement.sentence
     unusual = judgement.level is Level.UNUSUAL
     if unusual:
-        act.notices.append(Reason(judgement.rule, judgement.sentence, f"{bar:g}", "", "bar", "", diver.name))
+        found = f"{read.base:g}"
+        act.notices.append(Reason(judgement.rule, judgement.sentence, found, "", "bar", "", diver.name))
     act.add(
         PressureRow(
             member_id=diver.id,
             cylinder_id=diver.out.cylinder_id,
             moment=moment,
-            bar=bar,
-            read_value=bar,
+            bar=read.base,
+            read_value=read.value,
+            read_unit=read.unit,
             unusual=unusual,
             correction=why,
             by=act.actor.name,

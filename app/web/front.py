@@ -16,6 +16,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from app.actions import sign_in
 from app.actions.act import Act, Actor, AlreadyDone, Problem, acting
+from app.planning.units import METRIC, Units
 from app.records import shop as shop_records
 from app.records import trail, visits
 from app.records.db import Session, StoreTrouble, is_full, is_ours
@@ -27,6 +28,7 @@ from app.records.tables.people import DeviceRow, PersonRow, VisitRow
 from app.records.water import WaterStrip, water_strip
 from app.web.access import ANYBODY, GUEST, TABLE
 from app.web.cookies import COOKIE, DEVICE_COOKIE, cookie_name, form_token
+from app.web.figures import Figures
 from app.web.pages import ProblemView, new_key, say_clock, say_moment, templates
 from app.web.posted import Posted
 from app.web.said import SAID
@@ -66,6 +68,7 @@ class Visitor:
     proof: str = ""
     confirmed_at: datetime | None = None
     lapsed: bool = False
+    units: Units = METRIC
 
     def has(self, *roles: str) -> bool:
         """Return whether the visitor holds any of these roles."""
@@ -178,6 +181,7 @@ class Front:
             "today": self.today,
             "clock": self.clock,
             "water_now": self._water_now(),
+            **Figures(self.visitor.units).names(),
             **more,
         }
         text = templates().get_template(template).render(context)
@@ -364,6 +368,7 @@ def _visitor(seen: visits.Seen | None, device: DeviceRow | None) -> Visitor:
         proof=visit.proof,
         confirmed_at=visit.confirmed_at,
         lapsed=seen.lapsed,
+        units=Units.of(person.units.split()) if person else METRIC,
         **where,  # type: ignore[arg-type]
     )
 

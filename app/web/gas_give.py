@@ -54,7 +54,7 @@ def take_back_cylinder(front: Desk, posted: PostedForm, out_id: int) -> Response
 
     def take(act: Act) -> None:
         fields = posted.fields()
-        bar = fields.number("bar", "End pressure", 0, HIGHEST_BAR, "bar", needed=ended_bar is None)
+        bar = fields.reading("bar", "End pressure", 0, HIGHEST_BAR, "bar", needed=ended_bar is None)
         fields.done()
         act_on.take_back_cylinder(act, out_id, bar, posted.edits)
 

@@ -98,7 +98,7 @@ def read_cylinder(front: Desk, posted: PostedForm, cylinder_id: int) -> Response
 
     def read(act: Act) -> None:
         fields = posted.fields()
-        bar = fields.required_number("bar", "Pressure", 0, HIGHEST_BAR, "bar")
+        bar = fields.required_reading("bar", "Pressure", 0, HIGHEST_BAR, "bar")
         temp_c = fields.number("temp_c", "Gas temperature", LOWEST_GAS_C, HIGHEST_GAS_C, "°C", needed=False)
         fields.done()
         act_on.add_reading(act, cylinder_id, bar, temp_c=temp_c)

@@ -14,9 +14,10 @@ from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartException
 
 from app.actions.act import Act, AlreadyDone, FormUse, content_digest, earlier_answer
+from app.planning.units import UNITS
 from app.records.house import House
 from app.web.cookies import COOKIE, cookie_name, form_token
-from app.web.fields import Fields
+from app.web.fields import Fields, ShownIn
 from app.web.guard import FORM_BYTES, MOST_BYTES, TooBig
 from app.web.uploads import PostedFile, files_of, in_turn, read_form, upload_of
 
@@ -24,7 +25,9 @@ R = TypeVar("R")
 MOST_FIELDS = 200
 READ_SECONDS = 30
 KEY = re.compile(r"^[0-9A-Za-z_-]{22,64}$")
-MACHINERY = ("key", "token", "version", "device_at")
+MACHINERY = ("key", "token", "version", "device_at", "units")
+# "bar_7=psi", or "depth_m=ft:26.2:8.0" for a box that was not empty: what stood in it, and the kept figure.
+SHOWN_IN = re.compile(r"^([a-z0-9_]{1,60})=([^\s=:]{1,4})(?::(-?[\d.]{1,12}):(-?[\d.]{1,24}))?$")
 
 
 class Forged(Exception):
@@ -91,7 +94,7 @@ class Posted:
         """Return the fields for reading."""
         names = {name for name, _ in self.pairs}
         many = {n: [value for name, value in self.pairs if name == n] for n in names if self._count(n) > 1}
-        return Fields(self.values, many)
+        return Fields(self.values, many, units_shown(self.machinery.get("units", "")))
 
     def use(self, house: House) -> FormUse:
         """Return the key and content digest under which this form is carried out at most once."""
@@ -100,6 +103,20 @@ class Posted:
 
     def _count(self, name: str) -> int:
         return sum(1 for one, _ in self.pairs if one == name)
+
+
+def units_shown(said: str) -> dict[str, ShownIn]:
+    """Return which fields a page showed in another unit; raises BadForm for what no page of ours says."""
+    shown = {}
+    for part in said.split():
+        name, unit, text, kept = found.groups() if (found := SHOWN_IN.match(part)) else ("", "", None, None)
+        try:
+            shown[name] = ShownIn(UNITS[unit], text, None if kept is None else float(kept))
+        except (KeyError, ValueError):
+            raise BadForm(
+                422, "The form has changed. Open the page again and fill it in once more."
+            ) from None
+    return shown
 
 
 async def read_posted(request: Request) -> Posted | None:

@@ -119,16 +119,16 @@ def read_pressures(front: Desk, posted: PostedForm, group_id: int) -> Response:
         fields = posted.fields()
         moment = fields.choice("moment", "start, on the way or end", pressures.MOMENTS)
         read = {
-            one.row.id or 0: fields.number(
+            one.row.id or 0: fields.reading(
                 f"bar_{one.row.id}", f"{one.name}'s pressure", 0, HIGHEST_BAR, "bar", needed=False
             )
             for one in view.members
         }
-        bars = {number: bar for number, bar in read.items() if bar is not None}
-        if not bars and not fields.errors:
+        typed = {number: one for number, one in read.items() if one is not None}
+        if not typed and not fields.errors:
             fields.wrong("form", "No pressure was typed. Type what the gauges show.")
         fields.done()
-        pressures.read_pressures(act, group_id, moment, bars, posted.device_at)
+        pressures.read_pressures(act, group_id, moment, typed, posted.device_at)
 
     return front.do(
         posted,

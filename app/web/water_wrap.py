@@ -67,10 +67,10 @@ def put_pressure_right(
 
     def put_right(act: Act) -> None:
         fields = posted.fields()
-        bar = fields.required_number("bar", "The pressure", 0, HIGHEST_BAR, "bar")
+        read = fields.required_reading("bar", "The pressure", 0, HIGHEST_BAR, "bar")
         why = fields.text("why", "why it is put right")
         fields.done()
-        pressures.put_pressure_right(act, group_id, member_id, moment, bar, why)
+        pressures.put_pressure_right(act, group_id, member_id, moment, read, why)
 
     return _wrap(front, posted, group_id, put_right, "#pressures")
 

@@ -10,6 +10,7 @@ import pytest
 from app.actions.act import Act, Actor, Clash, Invalid, Refused, acting
 from app.actions.cylinders import add_reading, give_cylinder, quarantine, take_back_cylinder
 from app.actions.fills import Air, Fill, add_fill
+from app.planning.units import AsRead
 from app.records import cylinders
 from app.records.problems import NotHere
 from app.records.tables.cylinders import CylinderRow
@@ -75,7 +76,7 @@ def test_a_full_cylinder_goes_to_one_person_and_comes_back_with_its_end_pressure
     assert refused(world, 2, 1) == {"cylinder_given"}
     world.clock.pass_minutes(60)
     with acting_as_ines(world) as act:
-        take_back_cylinder(act, out.id or 0, 70)
+        take_back_cylinder(act, out.id or 0, AsRead.as_kept(70))
     with world.house.store.reading() as session:
         facts = cylinders.facts_of(session, 1)
         assert (facts.gauge_bar, facts.out_with) == (70, "")
@@ -84,7 +85,7 @@ def test_a_full_cylinder_goes_to_one_person_and_comes_back_with_its_end_pressure
 
 def test_pool_water_asks_for_less_and_unread_is_never_enough(world: World) -> None:
     with acting_as_ines(world) as act:
-        add_reading(act, 2, 120)
+        add_reading(act, 2, AsRead.as_kept(120))
     assert refused(world, 2, 1) == {"start_pressure_min"}
     with acting_as_ines(world) as act:
         give_cylinder(act, 2, 2)
@@ -135,7 +136,7 @@ def test_a_cylinder_does_not_come_back_before_its_diver(world: World) -> None:
         out = give_cylinder(act, 1, 1)
         act.add(event("in", act.now))
     with pytest.raises(Refused) as problem, acting_as_ines(world) as act:
-        take_back_cylinder(act, out.id or 0, 80)
+        take_back_cylinder(act, out.id or 0, AsRead.as_kept(80))
     assert problem.value.decision.rules == {"roll_call_by_name"}
     world.clock.pass_minutes(30)
     with acting_as_ines(world) as act:
@@ -152,7 +153,7 @@ def test_a_cylinder_does_not_come_back_before_its_diver(world: World) -> None:
         again = take_back_cylinder(act, out.id or 0)
         assert again.version == 2
     with pytest.raises(Clash), acting_as_ines(world) as act:
-        take_back_cylinder(act, out.id or 0, 80, version=1)
+        take_back_cylinder(act, out.id or 0, AsRead.as_kept(80), version=1)
 
 
 def test_without_an_end_pressure_nobody_knows_what_is_left(world: World) -> None:

@@ -185,8 +185,8 @@ def test_start_pressures_are_read_never_filled_in(ready: Ready) -> None:
     for typed, sentence in (
         ("301", "Ann's pressure must be between 0 and 300 bar."),
         ("-5", "Ann's pressure must be between 0 and 300 bar."),
-        ("full", "Write ann's pressure as a number in bar"),
-        ("2000 psi", "Write ann's pressure as a number in bar"),
+        ("full", "Write Ann's pressure as a number in bar, for example 150 bar."),
+        ("20 MPa", "Write Ann's pressure as a number in bar"),
     ):
         bad = page.send("read_pressures", **{f"bar_{number}": typed})
         assert bad.status == 422 and sentence in bad.words(), bad.words()
