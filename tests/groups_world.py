@@ -34,6 +34,7 @@ def book(world: World, *names: str, slot_id: int = 1, born: int = 1990, language
                     mass_kg=70,
                     shoe_size=41,
                     languages=languages,
+                    flight_told="none",
                 )
             )
             for name in names

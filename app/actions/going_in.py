@@ -3,15 +3,11 @@
 from datetime import datetime, timedelta
 
 from app.actions.act import Act, Invalid
-from app.records.entry import entry
+from app.records.entry import entry, run_minutes
 from app.records.groups import group_view
-from app.records.plans import PlanView
 from app.records.tables.groups import GroupRow
 from app.records.tables.water import CountRow, WaterEventRow
 from app.rules.readiness import may_enter_water
-
-# Minutes from the start of the way up to the surface when no plan says so (pool-like water).
-PLAIN_ASCENT_MIN = 5.0
 
 
 def go_in(
@@ -65,10 +61,6 @@ def go_in(
             )
         )
     group = act.get(GroupRow, group_id)
-    due = at + timedelta(minutes=_run_minutes(found.plan, group))
+    due = at + timedelta(minutes=run_minutes(found.plan, group))
     act.edit(group, None, {"entered_at": at, "due_at": due}, {})
     act.about = ("dive_group", str(group_id))
-
-
-def _run_minutes(plan: PlanView | None, group: GroupRow) -> float:
-    return group.minutes + PLAIN_ASCENT_MIN if plan is None else float(plan.answer["run_min"])

@@ -10,8 +10,10 @@ from app.records.problems import NotHere
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.rules.booking import SlotFacts
+from app.rules.flying import Flight, Told
 
 BOOKED = "booked"
+TOLD: dict[str, Told] = {"unknown": "unknown", "none": "none", "at": "at", "from": "from"}
 
 
 @dataclass(frozen=True)
@@ -126,6 +128,12 @@ def guests_by_party(session: Session, party_ids: Iterable[int]) -> dict[int, lis
     for guest in session.exec(asked):
         found.setdefault(guest.party_id, []).append(guest)
     return found
+
+
+def flight_of(row: GuestRow) -> Flight:
+    """Return what a guest told of flying. A word that is none of ours counts as not asked."""
+    told: Told = TOLD.get(row.flight_told, "")
+    return Flight("at" if told in ("", "unknown") and row.flight_at else told, row.flight_at)
 
 
 def guest(session: Session, guest_id: int) -> GuestRow:

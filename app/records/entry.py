@@ -12,7 +12,7 @@ from app.records.facts import group_facts, guest_key, limits_of, member_key
 from app.records.groups import GroupView, MemberView, group_view
 from app.records.house import House
 from app.records.shop import closed_day, the_shop
-from app.records.tables.groups import CylinderOutRow, MemberRow
+from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.water import BriefingRow, PressureRow, SkillRow
 from app.records.water import in_the_water
 from app.rules import briefing
@@ -22,6 +22,8 @@ from app.rules.readiness import DiverEntry, EntryFacts
 from app.rules.resolve import Limits
 from app.rules.sign_off import Mark, SkillMark
 
+# Minutes from the start of the way up to the surface when no plan says so (pool-like water).
+PLAIN_ASCENT_MIN = 5.0
 VALUES = {item.key for item in (*briefing.BRIEFING, *briefing.KIT_CHECK) if item.limit is not None}
 
 
@@ -120,8 +122,14 @@ def entry(
         already_entered=view.group.entered_at is not None,
         today=shop.day_of(now),
         day_signed_off=closed_day(session, view.slot.day) is not None,
+        run_minutes=run_minutes(plan, view.group),
     )
     return Entry(view, asked, limits_of(session, facts), divers, plan)
+
+
+def run_minutes(plan: plans.PlanView | None, group: GroupRow) -> float:
+    """Return the minutes from going in until everybody is back at the surface, as planned."""
+    return group.minutes + PLAIN_ASCENT_MIN if plan is None else float(plan.answer["run_min"])
 
 
 def divers_of(session: Session, members: Iterable[MemberView]) -> list[DiverView]:

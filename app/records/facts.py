@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import Session, col, select
 
-from app.records.bookings import BOOKED
+from app.records.bookings import BOOKED, flight_of
 from app.records.groups import GroupView, MemberView, group_view, groups_of, newest_conditions
 from app.records.health import HealthStanding, standing
 from app.records.house import House
@@ -19,6 +19,7 @@ from app.records.tables.water import WaterEventRow
 from app.rules import limits as L
 from app.rules.ages import age_on
 from app.rules.conditions import Conditions, Grade
+from app.rules.flying import Flight
 from app.rules.groups import GroupFacts, limits_in_force
 from app.rules.people import Engagement, GuestFacts, StaffFacts, TeachingGrade
 from app.rules.resolve import Limits
@@ -202,7 +203,14 @@ def _guest(guest: GuestRow, view: GroupView, guide: MemberView | None, known: _K
         guardian_consent_until=health.guardian_consent_until,
         guardian_place=health.guardian_place,
         last_surfaced_at=max(backs, default=None),
+        flight=_flight(guest, health, known.day),
     )
+
+
+def _flight(guest: GuestRow, health: HealthStanding, day: date) -> Flight:
+    told = flight_of(guest)
+    # The health questions of the day ask for it too and judge it; nobody reads their answers here.
+    return Flight("signed") if not told.is_known and health.today_signed_on == day else told
 
 
 def _understands(guest: GuestRow, guide: MemberView | None) -> bool:

@@ -11,6 +11,7 @@ from app.rules import ages, clearance, conditions
 from app.rules import limits as L
 from app.rules.conditions import Conditions, Grade
 from app.rules.decision import Decision, Reason, all_of, refuse
+from app.rules.flying import may_dive_before_flight
 from app.rules.limits import Limit, Value
 from app.rules.measure import must, within
 from app.rules.people import Engagement, GuestFacts, StaffFacts, TeachingGrade, Where
@@ -57,7 +58,11 @@ def limits_in_force(group: GroupFacts, preset: Preset, shop: dict[str, Value]) -
 
 
 def may_form(group: GroupFacts, limits: Limits, *, at_entry: bool = False) -> Decision:
-    """May this group exist as it is? Holds and consents are notes at planning and reasons at entry."""
+    """May this group exist as it is? Holds and consents are notes at planning and reasons at entry.
+
+    At planning a guest's flight is held against the end of the slot; at entry the real time counts
+    (`app.rules.readiness`).
+    """
     papers = all_of(
         all_of(
             (
@@ -74,7 +79,7 @@ def may_form(group: GroupFacts, limits: Limits, *, at_entry: bool = False) -> De
             all_of(ages.may_dive_at_age(guest, group.where, limits) for guest in group.guests),
             _guests_booked_and_free(group, limits),
             staff_may_lead(group, limits),
-            papers if at_entry else papers.as_notes(),
+            papers if at_entry else papers.as_notes() + flights_hold(group, group.end, limits),
         )
     )
 
@@ -130,6 +135,23 @@ def staff_may_lead(group: GroupFacts, limits: Limits) -> Decision:
             *(_papers_in_date(person, group.day) for person in staff),
             *(_free(person.name, person.other_groups, group, limits) for person in staff),
         )
+    )
+
+
+def flights_hold(
+    group: GroupFacts, surfaces_at: datetime, limits: Limits, *, at_entry: bool = False
+) -> Decision:
+    """Does nobody of the group fly too soon after being back at the surface at an instant (aware UTC)?"""
+    return all_of(
+        may_dive_before_flight(
+            guest.name,
+            guest.flight,
+            surfaces_at,
+            None if guest.dives_today is None else guest.dives_today + 1,
+            limits,
+            at_entry=at_entry,
+        )
+        for guest in group.guests
     )
 
 

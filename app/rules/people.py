@@ -9,6 +9,8 @@ from datetime import date, datetime
 from enum import StrEnum
 from typing import Literal
 
+from app.rules.flying import Flight
+
 Where = Literal["open", "confined"]
 """Open water, or pool-like water in which a guest can stand."""
 
@@ -81,6 +83,7 @@ class GuestFacts:
     talk: None means no talk was held. needs_more_care: shared language is thin, or the talk asked for it.
     guardian_consent_on, guardian_consent_until: first and last day that a minor's consent covers.
     last_surfaced_at: aware UTC; looked at only when the guest has dived today.
+    flight: what the guest told of flying.
     """
 
     id: str
@@ -99,3 +102,4 @@ class GuestFacts:
     guardian_consent_until: date | None = None
     guardian_place: GuardianPlace | None = None
     last_surfaced_at: datetime | None = None
+    flight: Flight | None = None

@@ -5,7 +5,7 @@ be put right in one go. The program never says that a dive is safe; the instruct
 """
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from app.rules import briefing, conditions, cylinders, gas, plan_check, sign_off
 from app.rules import limits as L
@@ -13,7 +13,7 @@ from app.rules.briefing import Answer
 from app.rules.cylinders import CylinderFacts
 from app.rules.decision import Decision, Reason, all_of, refuse
 from app.rules.emergency_gate import EmergencyKitFacts, emergency_kit_ready
-from app.rules.groups import GroupFacts, may_form
+from app.rules.groups import GroupFacts, flights_hold, may_form
 from app.rules.limits import Limit
 from app.rules.measure import must, within
 from app.rules.people import GuestFacts
@@ -36,7 +36,7 @@ class EntryFacts:
     """Everything that is asked before the water.
 
     issued_plan, plan_now: marks of `plan_check.fingerprint`, of the issued plan and of what is so now.
-    planned_depth_m, planned_minutes: of the issued plan.
+    planned_depth_m, planned_minutes: of the issued plan. run_minutes: from going in until back up.
     surface_watch, safety_diver: names; None while nobody is named.
     in_water_now: ids of everybody in the water in any group; None while not looked up.
     aborted: whether the instructor ended this dive. already_entered: whether the group went in before.
@@ -59,6 +59,7 @@ class EntryFacts:
     already_entered: bool | None
     today: date | None
     day_signed_off: bool | None
+    run_minutes: float | None = None
 
 
 def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decision:
@@ -74,6 +75,7 @@ def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decisio
         *(_diver_ready(diver, facts, limits) for diver in facts.divers),
         _everyone_listed(facts),
         *(_rested(guest, limits, now) for guest in group.guests),
+        flights_hold(group, _surfaces_at(facts, limits, now), limits, at_entry=True),
     ]
     if group.where == "open":
         names = {guest.id: guest.name for guest in group.guests}
@@ -231,6 +233,12 @@ def _rested(guest: GuestFacts, limits: Limits, now: datetime) -> Decision:
         broken=f"{name} has been out of the water too short a time. Wait.",
         who=name,
     )
+
+
+def _surfaces_at(facts: EntryFacts, limits: Limits, now: datetime) -> datetime:
+    """When the group is back if it goes in now: a group that is late is back later than its slot says."""
+    minutes = limits[L.SLOT_LENGTH].number if facts.run_minutes is None else facts.run_minutes
+    return now + timedelta(minutes=minutes or 24 * 60)
 
 
 def _plan_within_limits(facts: EntryFacts, limits: Limits) -> Decision:
