@@ -108,6 +108,8 @@ def give_weights(act: Act, guest_id: int, given_kg: float) -> WeightsRow:
             slot_id=view.slot.slot.id or 0,
             suggested_kg=suggestion.kg,
             method=suggestion.method,
+            plain_kg=suggestion.plain_kg,
+            suit=suggestion.suit,
             given_kg=given_kg,
             given_by=act.actor.name,
             at=act.now,
@@ -121,8 +123,6 @@ def take_back_weights(act: Act, weights_id: int, version: int) -> WeightsRow:
     act.edit(row, version, {"back_at": act.now, "back_by": act.actor.name}, LOAN_LABELS)
     act.about = ("guest", str(row.guest_id))
     return row
-            plain_kg=suggestion.plain_kg,
-            suit=suggestion.suit,
 
 
 def set_kit_aside(act: Act, item_id: int, version: int, why: str) -> KitItemRow:
