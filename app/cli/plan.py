@@ -41,11 +41,11 @@ def answer_of(case: Case) -> dict[str, Any]:
     sea = case.sea
     deepest = max(depth for _, depth in case.waypoints)
     largest = max(max(diver.rates) for diver in case.divers)
-    tissues = nitrogen.saturated(sea.surface_bar)
-    for before in case.previous_dives:
-        pieces = profile.segments(before.waypoints, 1.0)
-        tissues = nitrogen.dive(tissues, pieces, sea.density_kg_m3, sea.surface_bar)
-        tissues = nitrogen.stay(tissues, sea.surface_bar, before.surface_interval_min)
+    tissues = nitrogen.carried(
+        ((before.waypoints, before.surface_interval_min) for before in case.previous_dives),
+        sea.density_kg_m3,
+        sea.surface_bar,
+    )
     whole = profile.segments(case.waypoints, 1.0)
     at_ascent = nitrogen.dive(
         tissues, profile.cut_at(whole, case.ascent_starts_min), sea.density_kg_m3, sea.surface_bar

@@ -7,10 +7,10 @@ them binds is decided elsewhere. All minutes are on one clock whose zero does no
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.planning import navy_table, nitrogen, profile
+from app.planning import navy_table, nitrogen
 from app.planning.consumption import Sea
 from app.planning.plan_parts import EarlierDive
-from app.planning.profile import group_profile
+from app.planning.profile import bottom_minutes, group_profile
 
 # Dives that ended longer ago are left out: the slowest tissue (half time 635 min) then holds 4 % of what it
 # took up, and the navy table forgets every group in 15 h 50 min (our own cautious choice).
@@ -96,18 +96,16 @@ def budget(
     ZH-L16C: the minutes count from leaving the surface, the way down at rate_m_min included.
     """
     earlier = earlier_dives(dives, begins_min, rate_m_min)
-    tissues = nitrogen.saturated(sea.surface_bar)
-    for one in earlier:
-        pieces = profile.segments(one.waypoints, 1.0)
-        tissues = nitrogen.dive(tissues, pieces, sea.density_kg_m3, sea.surface_bar)
-        tissues = nitrogen.stay(tissues, sea.surface_bar, one.surface_interval_min)
-    down_min = depth_m / rate_m_min
-    at_depth = nitrogen.travel(tissues, sea.surface_bar, sea.pressure(depth_m), down_min)
-    left = nitrogen.no_stop(at_depth, sea.pressure(depth_m), sea.surface_bar, gradient_factor)
+    tissues = nitrogen.carried(
+        ((one.waypoints, one.surface_interval_min) for one in earlier), sea.density_kg_m3, sea.surface_bar
+    )
+    left = nitrogen.no_stop_from_surface(
+        tissues, sea.pressure(depth_m), depth_m / rate_m_min, sea.surface_bar, gradient_factor
+    )
     table, interval = table_dives(earlier), earlier[-1].surface_interval_min if earlier else 0.0
     return Budget(
         depth_m=depth_m,
-        zhl_min=None if left.minutes is None else (down_min + left.minutes if left.minutes > 0 else 0.0),
+        zhl_min=left.minutes,
         zhl_compartment=left.compartment,
         zhl_share=_share(tissues, sea.surface_bar, gradient_factor),
         navy_min=navy_table.bottom_time_left(table, depth_m, interval),
@@ -120,7 +118,7 @@ def budget(
 def table_dives(earlier: Sequence[EarlierDive]) -> tuple[tuple[float, float, float], ...]:
     """Return dives as the navy table reads them: depth m, bottom min, interval before it in min."""
     return tuple(
-        (max(depth for _, depth in one.waypoints), _bottom_min(one.waypoints), one.interval_before_min)
+        (max(depth for _, depth in one.waypoints), bottom_minutes(one.waypoints), one.interval_before_min)
         for one in earlier
     )
 
@@ -179,9 +177,3 @@ def _knows(table: tuple[tuple[float, float, float], ...], interval: float) -> bo
     except ValueError:
         return False
     return True
-
-
-def _bottom_min(points: Sequence[tuple[float, float]]) -> float:
-    """Return the minutes from leaving the surface to leaving the deepest part."""
-    deepest = max(depth for _, depth in points)
-    return max(minute for minute, depth in points if depth >= deepest - 1e-9)

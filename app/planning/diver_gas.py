@@ -17,6 +17,8 @@ from app.planning.profile import Segment
 
 # Where the higher rate of the first minutes is cut into steps, in minutes.
 SETTLING_CUTS = (2.0, 4.0, SETTLE_MIN, 10.0, 14.0, 21.0)
+# After as many minutes more the first ones' higher rate has worn off to a hundredth.
+SETTLED_AFTER_MIN = 30.0
 # The search for the latest ascent: how far, how many steps at most, and to which part of a minute.
 LONGEST_SEARCH_MIN = 600.0
 SEARCH_STEPS = 60
@@ -30,11 +32,12 @@ def gas_of(case: GroupCase, diver: GroupDiver, sharing_rate: float) -> DiverGas:
     points = waypoints_of(case, case.minutes)
     careful = rates_along(points, diver.cautious_rate_l_min)
     before = profile.cut_at(careful, case.minutes)
+    staying_pieces = rates_along(_staying(case, points), diver.cautious_rate_l_min)
     share, reserve = sharing_and_reserve(case, diver, sharing_rate)
 
     def staying(gauge: float) -> float:
         rate = diver.cautious_rate_l_min
-        return consumption.minute_at_gauge_staying(own, before, case.depth_m, rate, gauge, sea)
+        return consumption.minute_at_gauge_staying(own, staying_pieces, case.depth_m, rate, gauge, sea)
 
     used_g = consumption.mass_g(careful, sea)
     light = diver.light_rate_l_min
@@ -50,6 +53,7 @@ def gas_of(case: GroupCase, diver: GroupDiver, sharing_rate: float) -> DiverGas:
         expected_end_gauge_bar=_end(own, points, diver.expected_rate_l_min, sea),
         minutes_to_turn=staying(case.turn_bar),
         minutes_to_reserve=staying(reserve),
+        minutes_to_sharing=staying(share),
         minutes_to_turn_on_profile=consumption.minute_at_gauge(own, careful, case.turn_bar, sea),
         out_of_gas_min=consumption.out_of_gas_minute(own, careful, sea),
         sharing_gauge_bar=share,
@@ -68,11 +72,17 @@ def waypoints_of(case: GroupCase, minutes: float) -> tuple[tuple[float, float], 
     )
 
 
+def _staying(case: GroupCase, waypoints: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+    """Return the profile of a group that does not go up, until everybody breathes at the settled rate."""
+    before = [point for point in waypoints if point[0] <= case.minutes]
+    return (*before, (case.minutes + SETTLED_AFTER_MIN, case.depth_m))
+
+
 def rates_along(waypoints: Sequence[tuple[float, float]], settled_l_min: float) -> tuple[Segment, ...]:
     """Return the pieces of a profile with a diver's rate, higher in the first minutes."""
-    points = list(waypoints)
+    points, end_min = list(waypoints), waypoints[-1][0]
     for cut in SETTLING_CUTS:
-        if 0 < cut < points[-1][0] and all(abs(cut - minute) > 1e-9 for minute, _ in points):
+        if cut < end_min and all(abs(cut - minute) > 1e-9 for minute, _ in points):
             points.append((cut, profile.depth_at(waypoints, cut)))
     points.sort()
     rates = [settled_l_min * settling_factor(before, after) for (before, _), (after, _) in pairwise(points)]

@@ -43,13 +43,14 @@ def plan_group(case: GroupCase) -> GroupPlan:
     first = min(gas, key=lambda one: (one.minutes_to_turn, one.id))
     tightest = min(gas, key=lambda one: (one.latest_ascent_min, one.id))
     tissue = min(nitrogens, key=lambda one: (_or_forever(one.binding_minutes_total), one.id))
-    candidates = [
+    going_up = [
         ("planned_minutes", case.minutes, ""),
+        ("no_stop", _or_forever(tissue.binding_minutes_total), tissue.id),
         ("reserve", tightest.latest_ascent_min, tightest.id),
     ]
-    if tissue.binding_minutes_total is not None:
-        candidates.append(("no_stop", tissue.binding_minutes_total, tissue.id))
-    limit, latest, who = min(candidates, key=lambda one: one[1])
+    # Whoever stands first wins a tie: what is planned needs no warning when it comes just in time.
+    ascent_limit, latest, ascent_who = min(going_up, key=_when)
+    limit, limit_min, who = min((*going_up, ("turn_pressure", first.minutes_to_turn, first.id)), key=_when)
     waypoints = waypoints_of(case, case.minutes)
     return GroupPlan(
         waypoints=waypoints,
@@ -61,10 +62,12 @@ def plan_group(case: GroupCase) -> GroupPlan:
         first_to_turn=first.id,
         minutes_to_first_turn=first.minutes_to_turn,
         minutes_to_first_reserve=min(one.minutes_to_reserve for one in gas),
-        latest_ascent_min=min(one[1] for one in candidates),
+        latest_ascent_min=latest,
         limit=limit,
-        limit_min=latest,
+        limit_min=limit_min,
         limit_who=who,
+        ascent_limit=ascent_limit,
+        ascent_limit_who=ascent_who,
         sharing_rate_l_min=sharing_rate,
         warnings=_warnings(case, gas, nitrogens),
         working=working_of(case, gas, nitrogens, sharing_rate, waypoints),
@@ -105,6 +108,10 @@ def what_if(case: GroupCase, depths_m: Sequence[float], minutes: Sequence[float]
                 )
             )
     return tuple(cells)
+
+
+def _when(limit: tuple[str, float, str]) -> float:
+    return limit[1]
 
 
 def _or_forever(minutes: float | None) -> float:

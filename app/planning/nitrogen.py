@@ -6,11 +6,11 @@ ed. 1995; the reduced "C" values of a for compartments 5 to 15 rest on memory al
 with the book before anybody relies on them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, log
 
-from app.planning.profile import Segment
+from app.planning.profile import Segment, segments
 from app.planning.water import pressure_at
 
 NITROGEN_FRACTION = 0.7902
@@ -83,6 +83,20 @@ def dive(tissues: Tissues, pieces: Sequence[Segment], density_kg_m3: float, surf
     return tissues
 
 
+def carried(
+    dives: Iterable[tuple[Sequence[tuple[float, float]], float]], density_kg_m3: float, surface_bar: float
+) -> Tissues:
+    """Return what is left of earlier dives when the next one begins: the surface interval's credit.
+
+    dives: in order, each as its waypoints (minute, metre) and the minutes at the surface after it.
+    """
+    tissues = saturated(surface_bar)
+    for waypoints, interval_min in dives:
+        tissues = dive(tissues, segments(waypoints, 1.0), density_kg_m3, surface_bar)
+        tissues = stay(tissues, surface_bar, interval_min)
+    return tissues
+
+
 def m0_bar(surface_bar: float) -> Tissues:
     """Return the limit of each tissue for being at the surface, in bar."""
     return tuple(a + surface_bar / b for a, b in zip(A_BAR, B, strict=True))
@@ -110,3 +124,15 @@ def no_stop(tissues: Tissues, ambient_bar: float, surface_bar: float, gradient_f
         if best.minutes is None or minutes < best.minutes:
             best = NoStop(minutes, number)
     return best
+
+
+def no_stop_from_surface(
+    tissues: Tissues, ambient_bar: float, down_min: float, surface_bar: float, gradient_factor: float
+) -> NoStop:
+    """Return the no-stop minutes counted from leaving the surface, with a steady way down.
+
+    0 when the limit is over before the depth is reached.
+    """
+    at_depth = travel(tissues, surface_bar, ambient_bar, down_min)
+    left = no_stop(at_depth, ambient_bar, surface_bar, gradient_factor)
+    return NoStop(down_min + left.minutes, left.compartment) if left.minutes else left

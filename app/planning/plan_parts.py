@@ -59,7 +59,8 @@ class DiverGas:
 
     Nine of ten end between end_gauge_bar and light_end_gauge_bar (None: not reckoned; plans frozen before
     there was such a figure lack the key).
-    minutes_to_...: if the group stays at depth. reserve_bound_by: "end_pressure_min" or "sharing_gas".
+    minutes_to_turn, _reserve, _sharing: from leaving the surface, if the group stays at depth; sharing is the
+    gauge with which two could still come up. reserve_bound_by: "end_pressure_min" or "sharing_gas".
     """
 
     id: str
@@ -73,6 +74,7 @@ class DiverGas:
     expected_end_gauge_bar: float
     minutes_to_turn: float
     minutes_to_reserve: float
+    minutes_to_sharing: float
     minutes_to_turn_on_profile: float | None
     out_of_gas_min: float | None
     sharing_gauge_bar: float
@@ -146,7 +148,13 @@ class WhatIf:
 
 @dataclass(frozen=True)
 class GroupPlan:
-    """A group's plan at full precision."""
+    """A group's plan at full precision.
+
+    Turning and going up are two decisions. limit: what comes first, and at which minute: "turn_pressure" (the
+    first gauge at the turn, so all start back), "reserve", "no_stop" or "planned_minutes". ascent_limit: what
+    bounds the start of the way up (latest_ascent_min): one of the last three. Plans frozen earlier lack
+    ascent_limit, ascent_limit_who and minutes_to_sharing, and their limit is what bounds the way up.
+    """
 
     waypoints: tuple[tuple[float, float], ...]
     ascent_starts_min: float
@@ -161,6 +169,8 @@ class GroupPlan:
     limit: str
     limit_min: float
     limit_who: str
+    ascent_limit: str
+    ascent_limit_who: str
     sharing_rate_l_min: float
     warnings: tuple[Warn, ...]
     working: tuple[Step, ...]

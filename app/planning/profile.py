@@ -4,6 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+# Half of the navy's 30 ft/min.
+SLOWEST_WAY_UP_M_MIN = 15 * 0.3048
+
 
 @dataclass(frozen=True)
 class Segment:
@@ -79,6 +82,21 @@ def cut_at(pieces: Sequence[Segment], minute: float) -> tuple[Segment, ...]:
         elif piece.start_min < minute:
             kept.append(piece.up_to(minute))
     return tuple(kept)
+
+
+def bottom_minutes(waypoints: Sequence[tuple[float, float]]) -> float:
+    """Return the minutes from leaving the surface to leaving the bottom for good.
+
+    The bottom is left where the last unbroken way up begins: on a dive over several levels that is the
+    shallowest one, however short the deepest was. A stop on the way, or a piece that rises slower than
+    half of 30 ft/min, still counts as the bottom (our own cautious choice).
+    """
+    left = waypoints[-1][0]
+    for (t1, d1), (t2, d2) in reversed(list(pairwise(waypoints))):
+        if d1 - d2 < SLOWEST_WAY_UP_M_MIN * (t2 - t1):
+            break
+        left = t1
+    return left
 
 
 def group_profile(

@@ -45,6 +45,7 @@ class DiverLine:
     own_dives: int
     to_turn: int
     to_reserve: int
+    to_sharing: int | None
     sharing: int
     covered: bool
     reserve: int
@@ -106,6 +107,8 @@ class PlanSheet:
     latest: int
     run: int
     limited_by: str
+    turns: str
+    gas_bounds: bool
     warnings: tuple[tuple[str, str], ...]
     grid: tuple[tuple[float, tuple[Cell, ...]], ...]
     finding: str
@@ -131,7 +134,7 @@ class PlanSheet:
 
     @property
     def breathing(self) -> str:
-        """What the breathing rates rest on, in one sentence; "" in a plan issued before rates were learned."""
+        """What the breathing rates rest on, in one sentence; "" in a plan from before rates were learned."""
         kept = self.about.get("breathing")
         return "" if kept is None else rests_on(kept["dives"])
 
@@ -184,6 +187,8 @@ def sheet_of(
         latest=floor(answer["latest_ascent_min"]),
         run=ceil(answer["run_min"]),
         limited_by=_limited_by(answer),
+        turns=_turns(answer),
+        gas_bounds=_ascent_limit(answer) == "reserve",
         warnings=_warnings(answer),
         grid=_grid(answer),
         finding=_finding(lowest["name"], floor(lowest["end_gauge_bar"])),
@@ -213,6 +218,7 @@ def _diver(
         own_dives=about.get("breathing", {}).get("own", {}).get(one["id"], 0),
         to_turn=floor(one["minutes_to_turn"]),
         to_reserve=floor(one["minutes_to_reserve"]),
+        to_sharing=_down(one.get("minutes_to_sharing")),
         sharing=ceil(one["sharing_gauge_bar"]),
         covered=one["reserve_covers_sharing"],
         reserve=ceil(one["reserve_in_force_bar"]),
@@ -251,13 +257,30 @@ def _finding(name: str, bar: int) -> str:
     )
 
 
+def _ascent_limit(answer: Mapping[str, Any]) -> str:
+    """Return what bounds the way up; in older plans that stands where newer ones name what comes first."""
+    return str(answer.get("ascent_limit", answer["limit"]))
+
+
 def _limited_by(answer: Mapping[str, Any]) -> str:
-    who = next((one["name"] for one in answer["divers"] if one["id"] == answer["limit_who"]), "")
+    names = {one["id"]: one["name"] for one in answer["divers"]}
+    who = names.get(answer.get("ascent_limit_who", answer["limit_who"]), "")
     return {
         "planned_minutes": "The planned time comes first. Gas and no-stop time would last longer.",
         "reserve": f"{who}'s gas comes first: later than this, {who} is back under the reserve.",
         "no_stop": f"{who}'s no-stop time comes first.",
-    }[answer["limit"]]
+    }[_ascent_limit(answer)]
+
+
+def _turns(answer: Mapping[str, Any]) -> str:
+    """Say who turns the group, and whether that comes before the way up would begin anyway."""
+    name = next(one["name"] for one in answer["divers"] if one["id"] == answer["first_to_turn"])
+    minute = answer["minutes_to_first_turn"]
+    if minute <= 0:
+        return f"{name} starts at the turn pressure or under it."
+    if minute >= answer["latest_ascent_min"]:
+        return f"Not reached: the way up begins before. {name} would be first, at minute {floor(minute)}."
+    return f"{name} is first, at minute {floor(minute)} on the cautious rate."
 
 
 def _warnings(answer: Mapping[str, Any]) -> tuple[tuple[str, str], ...]:

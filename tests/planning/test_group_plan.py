@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from app.planning import breathing, weights
+from app.planning import breathing, consumption, profile
 from app.planning.consumption import Sea
 from app.planning.diver_gas import rates_along
 from app.planning.group_plan import plan_group, what_if
@@ -72,14 +72,77 @@ def test_leaving_at_the_latest_minute_surfaces_with_the_reserve() -> None:
     assert again.divers[1].end_gauge_bar == pytest.approx(ada.reserve_in_force_bar, abs=0.01)
 
 
-def test_what_limits_is_said() -> None:
-    assert plan_group(case(minutes=5)).limit == "planned_minutes"
+def test_what_comes_first_is_named_and_what_bounds_the_way_up_apart_from_it() -> None:
+    """The turn is a decision at depth; the way up is bounded by time, reserve or no-stop time."""
+    short = plan_group(case(minutes=5))
+    assert (short.limit, short.limit_who, short.limit_min) == ("planned_minutes", "", 5)
+    assert (short.ascent_limit, short.latest_ascent_min) == ("planned_minutes", 5)
+    middle = plan_group(case(minutes=25))
+    assert (middle.limit, middle.limit_who) == ("turn_pressure", "Ada")
+    assert middle.limit_min == middle.minutes_to_first_turn < 25
+    assert (middle.ascent_limit, middle.latest_ascent_min) == ("planned_minutes", 25)
     long = plan_group(case(minutes=60))
-    assert long.limit == "reserve" and long.limit_who == "Ada"
+    assert (long.limit, long.ascent_limit, long.ascent_limit_who) == ("turn_pressure", "reserve", "Ada")
+    assert long.limit_min < long.latest_ascent_min == long.divers[1].latest_ascent_min < 60
     assert {warn.key for warn in long.warnings} >= {"ends_under_reserve"}
+
+
+def test_a_reserve_over_the_turn_pressure_comes_first() -> None:
+    """A small cylinder: what the way up and sharing take is gone before anybody turns at 100 bar."""
+    plan = plan_group(case(GUIDE, guest(litres=7), depth=12, minutes=30))
+    assert plan.divers[1].reserve_in_force_bar == 90
+    assert (plan.limit, plan.limit_who) == (plan.ascent_limit, plan.ascent_limit_who) == ("reserve", "Ada")
+    assert plan.latest_ascent_min < plan.minutes_to_first_turn
+
+
+def test_who_starts_under_the_turn_pressure_turns_at_once() -> None:
+    plan = plan_group(case(GUIDE, guest(fill=95), minutes=10))
+    assert (plan.limit, plan.limit_who, plan.limit_min) == ("turn_pressure", "Ada", 0)
+
+
+def test_no_stop_time_of_a_day_of_dives_limits() -> None:
     day = tuple(EarlierDive(((0, 0), (1, 12), (150, 12), (151.4, 0)), 60, 12) for _ in range(2))
     tired = plan_group(case(replace(GUIDE, earlier_dives=day), guest(), depth=12, minutes=5))
-    assert tired.limit == "no_stop" and tired.limit_who == "Bram"
+    assert (tired.limit, tired.limit_who) == ("no_stop", "Bram")
+    assert (tired.ascent_limit, tired.ascent_limit_who) == ("no_stop", "Bram")
+
+
+def test_turn_reserve_and_sharing_come_in_the_order_of_their_pressures() -> None:
+    for one in plan_group(case(GUIDE, guest(litres=15), guest("Ben", careful=30))).divers:
+        marks = {
+            100.0: one.minutes_to_turn,
+            one.reserve_in_force_bar: one.minutes_to_reserve,
+            one.sharing_gauge_bar: one.minutes_to_sharing,
+        }
+        in_order = [marks[bar] for bar in sorted(marks, reverse=True)]
+        assert in_order == sorted(in_order) and in_order[0] < in_order[-1]
+
+
+def test_minutes_at_depth_do_not_hang_on_the_planned_ones() -> None:
+    """If the group stays, the first minutes count higher and the planned way up does not matter."""
+    short, long = (plan_group(case(minutes=minutes)).divers[1] for minutes in (3, 22))
+    for key in ("minutes_to_turn", "minutes_to_reserve", "minutes_to_sharing"):
+        assert getattr(short, key) == pytest.approx(getattr(long, key), abs=0.1)
+    own = consumption.Cylinder(12, long.start_gauge_bar)
+    stays = rates_along(((0, 0), (8 / 9, 8), (long.minutes_to_sharing, 8)), 25)
+    left = consumption.gauge_after(own, consumption.mass_g(stays, case().sea), case().sea)
+    assert left == pytest.approx(long.sharing_gauge_bar, abs=0.3)
+
+
+def test_a_dive_over_several_levels_counts_until_the_last_way_up() -> None:
+    """Ten minutes at 12 m and half an hour at 8 m are forty minutes of bottom time for the navy table."""
+    levels = ((0, 0), (1, 12), (10, 12), (10.5, 8), (40, 8), (41, 0))
+    assert profile.bottom_minutes(levels) == 40
+    assert profile.bottom_minutes(((0, 0), (1, 9), (30, 9), (30.5, 5), (33.5, 5), (34, 0))) == 33.5
+    assert profile.bottom_minutes(((0, 0), (1, 9), (20, 9), (40, 0))) == 40
+    assert profile.bottom_minutes(((0, 0), (1, 9), (31, 9), (32, 0))) == 31
+    assert profile.bottom_minutes(((0, 0), (4, 12), (5.5, 0))) == 4
+    flat = ((0, 0), (1, 12), (40, 12), (41.3, 0))
+    first, second = (
+        plan_group(case(GUIDE, replace(guest(), earlier_dives=(EarlierDive(points, 0, 60),)), depth=12))
+        for points in (levels, flat)
+    )
+    assert first.nitrogen[1].navy_minutes_total == second.nitrogen[1].navy_minutes_total
 
 
 def test_for_guests_the_stricter_model_binds_and_for_guides_the_budget() -> None:
@@ -123,6 +186,9 @@ def test_the_first_minutes_cost_more_and_add_up() -> None:
     litres = sum(piece.rate_l_min * piece.minutes for piece in pieces)
     assert litres == pytest.approx(20 * breathing.effective_minutes(31))
     assert pieces[0].rate_l_min > pieces[-1].rate_l_min >= 20
+    assert [piece.end_min for piece in pieces] == [1, 2, 4, 7, 10, 14, 21, 30, 31]
+    used = [piece.rate_l_min for piece in pieces]
+    assert used == sorted(used, reverse=True)
 
 
 @settings(max_examples=25)
@@ -154,17 +220,6 @@ def test_student_t_agrees_with_scipy() -> None:
 
     for freedom in (8, 12, 30, 1000):
         assert breathing.student_t_95(freedom) == pytest.approx(t.ppf(0.95, freedom), abs=0.002)
-
-
-def test_lead_is_for_the_end_of_the_dive_and_more_in_the_sea() -> None:
-    """Cylinder lifts against shell masses and metal densities (from memory): 12 L steel empty about -1 kg."""
-    assert weights.cylinder_lift_kg(12, "steel", 0, 1025, 20) == pytest.approx(-1.0, abs=0.1)
-    assert weights.cylinder_lift_kg(11.1, "aluminium", 0, 1025, 20) == pytest.approx(1.9, abs=0.2)
-    sea = weights.suggest(175, 75, 7, 12, "steel", 1025.5, 17)
-    fresh = weights.suggest(175, 75, 7, 12, "steel", 1000, 17)
-    assert sea.kg > fresh.kg > 0
-    assert sum(kg for _, kg in sea.steps) <= sea.kg
-    assert weights.suggest(175, 75, 3, 12, "steel", 1025.5, 17).kg < sea.kg
 
 
 def test_a_diver_without_any_no_stop_time_limits_the_group() -> None:
