@@ -164,13 +164,13 @@ OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
     "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "sign_guest_skills",
-    "going_out", "go_in", "check_float", "change_lead",
+    "going_out", "go_in",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
 # Coming out of the water is open to a lapsed sign-in, and to whoever counts.
 for _name in (
     "read_pressures", "call_off", "wrap_up", "write_dive", "put_pressure_right", "put_times_right",
-    "close_dive", "cylinders_back",
+    "close_dive", "cylinders_back", "check_float", "change_lead",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
 for _name in ("mark_back", "still_in"):
