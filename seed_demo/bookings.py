@@ -18,6 +18,8 @@ class Guest:
     # Answers that are not No, by question; a form left out is not filled in yet.
     answers: tuple[tuple[str, str], ...] = ()
     form: bool = True
+    # The flight told, as days after the dive and clock; empty: not flying.
+    flies: tuple[int, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -56,8 +58,8 @@ PARTIES = (
     ), paid=False, end="no-show"),
     # Today, first slot: back since a while.
     Party(0, "09:00", "Lio Castellane", "555 0121", (
-        Guest("Lio Castellane", "Lio", 31, 175, 72, 42, "it en"),
-        Guest("Fiora Castellane", "Fiora", 29, 164, 56, 37, "it"),
+        Guest("Lio Castellane", "Lio", 31, 175, 72, 42, "it en", flies=(1, "12:40")),
+        Guest("Fiora Castellane", "Fiora", 29, 164, 56, 37, "it", flies=(1, "12:40")),
     )),
     Party(0, "09:00", "Gwenna Tor", "555 0122", (
         Guest("Gwenna Tor", "Gwenna", 45, 170, 68, 39),
@@ -78,7 +80,7 @@ PARTIES = (
     )),
     Party(0, "13:30", "Noor Achterberg", "555 0126", (
         Guest("Noor Achterberg", "Noor", 27, 169, 61, 38, "nl en", answers=(("MIND", "Y"),)),
-        Guest("Joris Achterberg", "Joris", 29, 188, 85, 46, "nl en"),
+        Guest("Joris Achterberg", "Joris", 29, 188, 85, 46, "nl en", flies=(1, "17:30")),
     )),
     Party(0, "13:30", "Dorothea Lamb", "555 0127", (
         Guest("Dorothea Lamb", "Thea", 48, 162, 70, 38, answers=(("HART", "Y"), ("HART.c", "Y"))),

@@ -1,13 +1,14 @@
 """Writing the invented bookings down as the desk does."""
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from sqlmodel import col, select
 
 from app.actions import parties, welcome
 from app.records.tables.parties import GuestRow, PartyRow
+from app.rules.flying import Flight
 from seed_demo.bookings import PARTIES, Guest, Party
-from seed_demo.teller import Teller
+from seed_demo.teller import ZONE, Teller
 
 DESK = "Odile Marsh"
 
@@ -57,4 +58,11 @@ def _guest(day: date, one: Guest) -> welcome.NewGuest:
         shoe_size=one.shoe,
         languages=one.languages,
         swimming=one.swimming,
+        flight=Flight("none") if one.flies is None else flight_at(day, *one.flies),
     )
+
+
+def flight_at(day: date, after: int, clock: str) -> Flight:
+    """Return a flight a number of days after a day, at a time of the shop's clock."""
+    flies = datetime.combine(day + timedelta(days=after), time.fromisoformat(clock), ZONE)
+    return Flight("at", flies.astimezone(UTC))

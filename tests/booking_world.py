@@ -26,6 +26,8 @@ def guest_form(
         "shoe_size": "38",
         "languages": "English, German",
         "swimming": "some",
+        "flight": "none",
+        "flight_clock": "",
         **other,
     }
     return {f"{prefix}{key}": value for key, value in typed.items()}

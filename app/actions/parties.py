@@ -4,12 +4,13 @@ Every change is written first and judged as it then stands, in the same transact
 Nobody who went in the water is moved, cancelled or taken out.
 """
 
+from dataclasses import replace
 from secrets import token_hex
 from typing import Any
 
 from app.actions.act import Act, Clash, Difference
 from app.actions.welcome import Contact, NewGuest
-from app.records.bookings import BOOKED, PartyView, party_view, slot_facts, slot_view
+from app.records.bookings import BOOKED, PartyView, flight_of, party_view, slot_facts, slot_view
 from app.records.kit import loans_of
 from app.records.placements import Place, places_of
 from app.records.shop import closed_day, limits_now, the_shop
@@ -17,6 +18,7 @@ from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.rules import party_change
 from app.rules.booking import BookedGuest, may_book, may_come, may_have_places
 from app.rules.decision import Reason
+from app.rules.flying import flights_fit
 from app.rules.limits import GUEST_BOOKED, KIT_RETURNED
 
 CANCELLED, NO_SHOW = "cancelled", "no-show"
@@ -42,6 +44,8 @@ GUEST_LABELS = {
     "shoe_size": "Shoe size",
     "languages": "Languages",
     "swimming": "Swimming",
+    "flight_told": "Flying",
+    "flight_at": "Flight at",
     "state": "State",
 }
 LEFT = {"left_at": "Left at", "left_by": "Taken out by"}
@@ -85,6 +89,7 @@ def move_party(act: Act, party_id: int, version: int, slot_id: int) -> PartyRow:
     people = tuple(BookedGuest(one.full_name, one.birth_date) for one in view.booked)
     facts = slot_facts(new, own=len(people))
     act.allow(may_book(people, facts, act.now, limits_now(act.session), at_the_counter=True))
+    _flights_fit(act, view.booked, new.slot)
     return view.party
 
 
@@ -106,6 +111,7 @@ def rebook_party(act: Act, party_id: int, version: int) -> PartyRow:
     view = party_view(act.session, party_id)
     _change(act, view, version, {"state": BOOKED})
     _still_room(act, party_id)
+    _flights_fit(act, view.booked, view.slot.slot)
     return view.party
 
 
@@ -116,20 +122,28 @@ def add_guest(act: Act, party_id: int, new: NewGuest) -> GuestRow:
     act.allow(party_change.stands_booked(view.party.state))
     row = act.add(GuestRow(ref=token_hex(8), party_id=party_id, **new.values()))
     _still_room(act, party_id)
+    _flights_fit(act, (row,), view.slot.slot)
     _reprice(act, view.party, len(view.booked), 1)
     act.about = ("party", str(party_id))
     return row
 
 
 def edit_guest(act: Act, guest_id: int, version: int, new: NewGuest) -> GuestRow:
-    """Change what is written of a guest; raises Clash, Refused for an age the site does not take, NotHere."""
+    """Change what is written of a guest; raises Clash, Refused for an age the site does not take, NotHere.
+
+    A flight that is too soon is written down all the same and said: the truth is never refused, the water is.
+    """
     row = act.get(GuestRow, guest_id)
     view = party_view(act.session, row.party_id)
     act.edit(row, version, new.values(), GUEST_LABELS)
     _day_is_open(act, view.slot.slot)
     number = next(place for place, one in enumerate(view.guests, 1) if one.id == guest_id)
     guest = BookedGuest(new.full_name, new.birth_date)
-    act.allow(may_come(number, guest, slot_facts(view.slot), limits_now(act.session)))
+    limits = limits_now(act.session)
+    act.allow(may_come(number, guest, slot_facts(view.slot), limits))
+    if row.state == BOOKED:
+        fits = flights_fit([(row.call_name, flight_of(row))], view.slot.slot.starts_at, limits)
+        act.notices += [replace(one, who="") for one in fits.as_notes().notes]
     act.about = ("guest", str(guest_id))
     return row
 
@@ -159,6 +173,7 @@ def bring_back_guest(act: Act, guest_id: int, version: int) -> GuestRow:
     _day_is_open(act, view.slot.slot)
     act.allow(party_change.stands_booked(view.party.state))
     _still_room(act, row.party_id)
+    _flights_fit(act, (row,), view.slot.slot)
     _reprice(act, view.party, before, 1)
     act.about = ("guest", str(guest_id))
     return row
@@ -190,6 +205,14 @@ def _still_room(act: Act, party_id: int) -> None:
     view = party_view(act.session, party_id)
     people = tuple(BookedGuest(one.full_name, one.birth_date) for one in view.booked)
     act.allow(may_have_places(people, slot_facts(view.slot, own=len(people)), limits_now(act.session)))
+
+
+def _flights_fit(act: Act, guests: tuple[GuestRow, ...], slot: SlotRow) -> None:
+    """Hold the flights told against a slot; raises Refused. What is only worth knowing is said."""
+    people = [(one.call_name, flight_of(one)) for one in guests]
+    fits = flights_fit(people, slot.starts_at, limits_now(act.session))
+    act.allow(fits)
+    act.notices += [replace(one, who="") for one in fits.notes]
 
 
 def _leave_groups(act: Act, guests: tuple[GuestRow, ...]) -> None:

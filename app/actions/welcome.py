@@ -1,6 +1,6 @@
 """Welcome: booking a party. The rule is asked inside the transaction: the last place is sold once."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from secrets import token_hex
 from typing import Any
@@ -12,6 +12,7 @@ from app.records.shop import closed_day, limits_now, the_shop
 from app.records.tables.parties import GuestRow, PartyRow
 from app.rules.booking import BookedGuest, may_book
 from app.rules.decision import Decision
+from app.rules.flying import NOT_ASKED, Flight, flights_fit
 from app.rules.party_change import day_is_open
 
 
@@ -20,6 +21,7 @@ class NewGuest:
     """What the desk writes down of one guest. Height in cm, mass in kg, European shoe size.
 
     languages: two letters each, separated by spaces. swimming: "strong", "some" or "none".
+    flight: what the guest says of flying.
     """
 
     full_name: str
@@ -30,10 +32,12 @@ class NewGuest:
     shoe_size: float
     languages: str
     swimming: str
+    flight: Flight = NOT_ASKED
 
     def values(self) -> dict[str, Any]:
         """The same by column."""
-        return dict(vars(self))
+        plain = {name: value for name, value in vars(self).items() if name != "flight"}
+        return {**plain, "flight_told": self.flight.told, "flight_at": self.flight.at}
 
 
 @dataclass(frozen=True)
@@ -68,19 +72,23 @@ class NewParty:
 
 def may_book_party(session: Session, new: NewParty, now: datetime) -> Decision:
     """Ask whether a party may have its places, without booking; raises NotHere for no such slot."""
-    view = slot_view(session, new.slot_id)
-    return day_is_open(closed_day(session, view.slot.day) is not None) + may_book(
+    view, limits = slot_view(session, new.slot_id), limits_now(session)
+    places = may_book(
         tuple(BookedGuest(one.full_name, one.birth_date) for one in new.guests),
         slot_facts(view),
         now,
-        limits_now(session),
+        limits,
         at_the_counter=new.walk_in,
     )
+    flights = flights_fit([(one.call_name, one.flight) for one in new.guests], view.slot.starts_at, limits)
+    return day_is_open(closed_day(session, view.slot.day) is not None) + places + flights
 
 
 def book_party(act: Act, new: NewParty) -> PartyRow:
     """Book a party; raises Refused with every reason, NotHere for no such slot."""
-    act.allow(may_book_party(act.session, new, act.now))
+    decision = may_book_party(act.session, new, act.now)
+    act.allow(decision)
+    act.notices += [replace(one, who="") for one in decision.notes]
     price = new.price_cents
     if price is None:
         price = the_shop(act.session).price_guest_cents * len(new.guests)

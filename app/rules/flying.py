@@ -42,6 +42,7 @@ class Flight:
         return self.told in ("none", "signed") or (self.told in ("at", "from") and self.at is not None)
 
 
+NOT_ASKED = Flight()
 NOT_FLYING = Flight("none")
 
 
@@ -135,6 +136,17 @@ def may_dive_before_flight(
         who=name,
     )
     return _shown(refused if not refused.allowed else advised.as_notes(), hours)
+
+
+def flight_after_dive(flight: Flight, times: FlyingTimes) -> Literal["unknown", "too soon", "sooner", "fits"]:
+    """How the flight told stands to a dive that is done; "sooner": allowed, and sooner than advised."""
+    if not flight.is_known:
+        return "unknown"
+    if flight.told not in ("at", "from") or flight.at is None:
+        return "fits"
+    if flight.at < times.allowed_from:
+        return "too soon"
+    return "sooner" if flight.at < times.advised_from else "fits"
 
 
 def flights_fit(people: Iterable[tuple[str, Flight]], start: datetime, limits: Limits) -> Decision:

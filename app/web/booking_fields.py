@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from zoneinfo import ZoneInfo
 
 from app.actions.welcome import Contact, NewGuest, NewParty
 from app.records.shop import limits_now
@@ -12,6 +13,7 @@ from app.rules.gas import Level
 from app.rules.languages import codes_of, say_languages
 from app.rules.resolve import Limits
 from app.web.fields import Fields
+from app.web.flights import read_flight, typed_flight
 from app.web.front import Front
 
 MOST_AT_ONCE = 8
@@ -79,10 +81,11 @@ def read_guest(fields: Fields, front: Front, prefix: str = "") -> NewGuest:
         shoe_size=fields.required_number(f"{prefix}shoe_size", "Shoe size", SMALLEST_SHOE, LARGEST_SHOE, ""),
         languages=_languages(fields, f"{prefix}languages"),
         swimming=fields.choice(f"{prefix}swimming", "how well the guest swims", list(SWIMS)),
+        flight=read_flight(fields, front, prefix),
     )
 
 
-def typed_guest(row: GuestRow) -> dict[str, str]:
+def typed_guest(row: GuestRow, zone: ZoneInfo) -> dict[str, str]:
     """Return a guest as the form shows it."""
     return {
         "full_name": row.full_name,
@@ -93,6 +96,7 @@ def typed_guest(row: GuestRow) -> dict[str, str]:
         "shoe_size": f"{row.shoe_size:g}",
         "languages": say_languages(row.languages),
         "swimming": row.swimming,
+        **typed_flight(row, zone),
     }
 
 

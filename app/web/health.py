@@ -25,6 +25,7 @@ from app.rules.reason_words import reason_lines
 from app.rules.screening import Outcome, age_on
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD
 from app.web.fields import Fields
+from app.web.flights import flying_context
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
@@ -255,6 +256,7 @@ def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None)
         place_words=PLACES,
         talk_form=_talk_lists() if problem and problem.action == "settle_talk" and case.may_talk else None,
         problem=problem,
+        **flying_context(front, [case.guest], case.day),
     )
 
 

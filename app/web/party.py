@@ -11,16 +11,19 @@ from app.actions import parties as acts
 from app.actions.act import Act
 from app.records import bookings
 from app.records import shop as shop_records
-from app.records.bookings import PartyView, SlotView
+from app.records.bookings import PartyView, SlotView, flight_of
 from app.records.health import HealthStanding, standing
 from app.records.kit import Loan, loans_of
 from app.records.placements import Place, own_guests, places_of
 from app.records.tables.parties import GuestRow
 from app.rules.ages import age_on
+from app.rules.decision import Decision
+from app.rules.flying import flights_fit
 from app.rules.health_access import may_see_outcome
 from app.rules.languages import say_languages
 from app.web import booking_fields as reading
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
+from app.web.flights import flying_context, say_too_late, too_late
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm, button_only
@@ -167,6 +170,8 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
         for guest in view.guests
     ]
     desk = front.visitor.has(DESK, LEAD)
+    moves = _moves(front, view) if desk and standing_now else []
+    late = too_late(front, moves, [(one.call_name, flight_of(one)) for one in view.booked])
     signed_off = shop_records.closed_day(front.session, day) is not None
     return front.page(
         "welcome/party.html",
@@ -185,10 +190,23 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         may_hand_over=front.visitor.has(DESK, INSTRUCTOR, LEAD),
         standing_now=standing_now,
-        moves=_moves(front, view) if desk and standing_now else [],
+        moves=[slot for slot in moves if slot.slot.id not in late],
+        too_late=[(slot, say_too_late(late[slot.slot.id or 0])) for slot in moves if slot.slot.id in late],
+        flights=_flights_now(front, view, [one for one in lines if one.place is None or not one.place.event]),
+        **flying_context(front, view.guests, day),
         swims=reading.SWIMS,
         say_languages=say_languages,
         signed_off=signed_off,
+    )
+
+
+def _flights_now(front: Front, view: PartyView, lines: list[GuestLine]) -> Decision:
+    """Hold the flights told against the party's own slot, for the guests who have not been at the water."""
+    ashore = [line.row for line in lines if line.row.state == bookings.BOOKED]
+    return flights_fit(
+        [(one.call_name, flight_of(one)) for one in ashore],
+        view.slot.slot.starts_at,
+        shop_records.limits_now(front.session),
     )
 
 

@@ -9,6 +9,7 @@ from app.records import bookings
 from app.records.bookings import PartyView
 from app.records.tables.parties import GuestRow
 from app.web import booking_fields as reading
+from app.web.flights import flight_choices
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.party import on_party
@@ -92,7 +93,7 @@ def _add_guest_page(front: Front, party_id: int, problem: ProblemView | None = N
 def _edit_guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
     guest = bookings.guest(front.session, guest_id)
     view = bookings.party_view(front.session, guest.party_id)
-    kept = reading.typed_guest(guest)
+    kept = reading.typed_guest(guest, front.shop.zone)
     title = f"Change {guest.call_name}"
     return _guest_form(front, view, title, f"/guests/{guest_id}/edit", guest, kept, problem)
 
@@ -115,4 +116,5 @@ def _guest_form(
         guest=guest,
         kept=kept,
         swimming=list(reading.SWIMMING),
+        flights=lambda chosen: flight_choices(front, view.slot.slot.day, chosen),
     )

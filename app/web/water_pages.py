@@ -23,6 +23,7 @@ from app.rules.resolve import Limits
 from app.rules.sign_off import SKILLS, Mark, standing
 from app.web.access import INSTRUCTOR, LEAD
 from app.web.fields import DIRECTION, NOTE_MOST
+from app.web.flights import flying_context
 from app.web.front import Front
 from app.web.pages import ProblemView
 from app.web.posted import Posted
@@ -196,6 +197,8 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         back_ids=[number for number, told in times.items() if told.back is not None],
         rate=limits_now(front.session)[limits.ASCENT_RATE_MAX].number,
         stop=stop_of(plan_of_dive(front, view)),
+        guests_of={one.row.id: one.guest for one in view.guests},
+        **flying_context(front, [one.guest for one in view.guests if one.guest], view.slot.day),
         **_common(front, view, "Wrap up"),
     )
 

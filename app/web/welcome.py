@@ -1,6 +1,6 @@
 """Welcome: the day's slots and parties, and booking a party: how many and when, one form, one review."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -17,10 +17,20 @@ from app.records.health import HealthStanding, standing
 from app.records.problems import NotHere
 from app.records.tables.parties import GuestRow, PartyRow
 from app.rules.ages import age_on
+from app.rules.flying import Flight
 from app.rules.health_access import may_see_outcome
 from app.rules.languages import say_languages
 from app.web import booking_fields as reading
 from app.web.access import DESK, LEAD
+from app.web.fields import Fields
+from app.web.flights import (
+    flight_choices,
+    flight_words,
+    flights_typed,
+    read_flight,
+    say_too_late,
+    too_late,
+)
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm
@@ -85,6 +95,9 @@ def book_party_page(front: Desk) -> Response:
     if not people.isdecimal() or not 1 <= int(people[:3]) <= reading.MOST_AT_ONCE:
         raise NotHere("no such number of people")
     begun = {"slot": str(slot.slot.id), "people": people, "walk_in": "" if day == front.today else "no"}
+    flies, clock, _ = _flight_asked(front)
+    for number in range(1, int(people) + 1):
+        begun |= {f"g{number}_flight": flies, f"g{number}_flight_clock": clock}
     return _form_page(front, day, begun)
 
 
@@ -187,6 +200,7 @@ def _day_kept(front: Front, kept: Mapping[str, str]) -> date:
 def _choose_page(front: Front, day: date, slot: SlotView | None) -> Response:
     slots = bookings.slots_of(front.session, day)
     first = None if slot is None else slot.slot.id
+    flies, clock, flight = _flight_asked(front)
     return front.page(
         "welcome/choose.html",
         "Book a party",
@@ -197,7 +211,22 @@ def _choose_page(front: Front, day: date, slot: SlotView | None) -> Response:
         most=reading.MOST_AT_ONCE,
         over=lambda one: is_over(front, one),
         price=front.shop.price_guest_cents,
+        flies=flies,
+        flies_clock=clock,
+        flights=flight_choices(front, day, flies),
+        too_late=_said_late(front, slots, [("this party", flight)]),
     )
+
+
+def _flight_asked(front: Front) -> tuple[str, str, Flight]:
+    """Return ``?flight=2026-07-16&flight_clock=09:00`` as asked, and as a flight; nonsense is not asked."""
+    asked = front.request.query_params
+    said = {name: asked.get(name, "") for name in ("flight", "flight_clock")}
+    fields = Fields(said, {})
+    flight = read_flight(fields, front)
+    if fields.errors:
+        return "", "", Flight()
+    return said["flight"], said["flight_clock"], flight
 
 
 def _form_again(front: Front, posted: Posted, problem: ProblemView) -> Response:
@@ -232,6 +261,8 @@ def _form_page(
         over=lambda one: is_over(front, one),
         here=reading.HERE,
         swimming=list(reading.SWIMMING),
+        flights=lambda chosen: flight_choices(front, day, chosen),
+        too_late=_said_late(front, slots, flights_typed(front, typed, people)),
         price=front.shop.price_guest_cents,
     )
 
@@ -250,5 +281,14 @@ def _review_page(front: Front, posted: Posted, new: NewParty) -> Response:
         unusual=reading.unusual(new.guests, slot.slot.day, shop_records.limits_now(front.session)),
         ages=[age_on(guest.birth_date, slot.slot.day) for guest in new.guests],
         swims=reading.SWIMS,
+        flies=lambda guest: flight_words(guest.flight, front.shop.zone),
+        worth_knowing=acts.may_book_party(front.session, new, front.now).notes,
         say_languages=say_languages,
     )
+
+
+def _said_late(
+    front: Front, slots: Iterable[SlotView], people: Iterable[tuple[str, Flight]]
+) -> dict[int, str]:
+    """Say for each slot that ends too late for a flight why it does."""
+    return {key: say_too_late(reasons) for key, reasons in too_late(front, slots, people).items()}

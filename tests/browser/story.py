@@ -160,6 +160,7 @@ def book_the_party(day: Day) -> None:
             f"{p}full_name": f"{name} Vale", f"{p}birth_day": "27", f"{p}birth_month": "3",
             f"{p}birth_year": "1995", f"{p}height_cm": "172", f"{p}mass_kg": mass, f"{p}shoe_size": "41",
             f"{p}languages": "English, French", f"{p}swimming": "some",
+            f"{p}flight": "none",
         }  # fmt: skip
     desk.done(
         "review_party", press="Look it over", walk_in="yes", contact_name="Anouk Vale", phone="555 0123",
