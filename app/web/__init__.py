@@ -26,6 +26,7 @@ from app.web import (
     slots,
     team,
     today,
+    units,
     water_back,
     water_side,
     water_wrap,
@@ -61,6 +62,7 @@ AREAS = (
     party.router,
     party_guests.router,
     search.router,
+    units.router,
     kit_stock.router,
     kit_rail.router,
 )

@@ -64,6 +64,8 @@ allow("sign_out", *ROLES)
 allow("today", *ROLES)
 allow("water_board", DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("search", *ROLES)
+allow("your_units", *ROLES, rule="their own")
+allow("choose_units", *ROLES, rule="their own")
 
 # Welcome: bookings.
 allow("welcome", DESK, INSTRUCTOR, LEAD, MANAGER)

@@ -161,7 +161,7 @@ class Figures:
 def _float(value: Number) -> float | None:
     """Return a figure; None for an empty or unreadable one."""
     try:
-        number = float(value) if value not in (None, "") else None  # type: ignore[arg-type]
+        number = float(value) if value not in (None, "") else None
     except ValueError:
         return None
     return number if number is not None and isfinite(number) else None

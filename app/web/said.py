@@ -1,6 +1,7 @@
 """What a page says after something was stored: one sentence per act, followed by the time."""
 
 SAID = {
+    "choose_units": "Your units are kept.",
     "book_party": "Party booked at the shop.",
     "edit_party": "Party changed.",
     "move_party": "Party moved to another slot.",
