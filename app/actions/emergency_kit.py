@@ -6,24 +6,34 @@ from datetime import date
 
 from app.actions.act import Act
 from app.records.shop import the_shop
-from app.records.tables.days import DrillRow, EmergencyCheckRow
+from app.records.tables.days import DrillRow, EmergencyCheckRow, EmergencyOxygenRow
 from app.rules.emergency_kit import KEYS, OXYGEN, oxygen_litres
 
 
 @dataclass(frozen=True)
 class KitAnswers:
-    """What somebody found: items there and working, gauge bar and litres of the oxygen cylinder."""
+    """What somebody found: items there and working, gauge bar and litres of the oxygen cylinder.
+
+    more_oxygen: bar and litres of every further oxygen cylinder.
+    """
 
     present: Collection[str]
     oxygen_bar: float
     oxygen_cylinder_litres: float
     note: str = ""
+    more_oxygen: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def oxygen(self) -> tuple[tuple[float, float], ...]:
+        """Bar and litres of every oxygen cylinder, the first one first."""
+        return ((self.oxygen_bar, self.oxygen_cylinder_litres), *self.more_oxygen)
 
 
 def check_emergency_kit(act: Act, answers: KitAnswers) -> EmergencyCheckRow:
     """Store a check of today's kit. What is missing is stored as well: the gate at the water asks for it.
 
-    An oxygen set that is missing or does not work counts as no oxygen, whatever its gauge shows.
+    An oxygen set that is missing or does not work counts as no oxygen, whatever its gauge shows. Several
+    cylinders add up.
     """
     works = OXYGEN.key in answers.present
     row = act.add(
@@ -32,13 +42,22 @@ def check_emergency_kit(act: Act, answers: KitAnswers) -> EmergencyCheckRow:
             present=" ".join(key for key in KEYS if key in answers.present),
             oxygen_bar=answers.oxygen_bar,
             oxygen_cylinder_litres=answers.oxygen_cylinder_litres,
-            oxygen_litres=oxygen_litres(answers.oxygen_bar, answers.oxygen_cylinder_litres) if works else 0.0,
+            oxygen_litres=sum(oxygen_litres(*one) for one in answers.oxygen) if works else 0.0,
             note=answers.note,
             by_id=act.actor.person_id or 0,
             by=act.actor.name,
             at=act.now,
         )
     )
+    for bar, litres in answers.oxygen if works else ():
+        act.add(
+            EmergencyOxygenRow(
+                check_id=row.id or 0,
+                bar=bar,
+                cylinder_litres=litres,
+                oxygen_litres=oxygen_litres(bar, litres),
+            )
+        )
     act.about = ("emergency_check", str(row.id))
     return row
 

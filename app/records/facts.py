@@ -158,6 +158,7 @@ def _group(view: GroupView, known: _Known) -> GroupFacts:
         guests=tuple(_guest(one.guest, view, guide, known) for one in view.guests if one.guest is not None),
         conditions=known.conditions.get(view.slot.id or 0),
         assistant=_staff(assistant, view, known),
+        help_travel_minutes=view.site.help_travel_minutes,
     )
 
 

@@ -92,10 +92,10 @@ def _general(preset: str, own: tuple[tuple[str, Value], ...]) -> resolve.Limits:
 
 def site_source(site: SiteRow) -> resolve.Source | None:
     """Return the site's own voice; None when it sets nothing."""
-    if site.depth_cap_m is None:
-        return None
     key = limits.DEPTH_MAX_CONFINED if site.confined else limits.DEPTH_MAX_OPEN_WATER
-    return resolve.Source(resolve.Kind.SITE, f"site {site.name}", {key.key: site.depth_cap_m})
+    told = {key.key: site.depth_cap_m, limits.HELP_TRAVEL_MINUTES.key: site.help_travel_minutes}
+    values = {name: value for name, value in told.items() if value is not None}
+    return resolve.Source(resolve.Kind.SITE, f"site {site.name}", values) if values else None
 
 
 def sites(session: Session) -> list[SiteRow]:

@@ -6,6 +6,7 @@ The gate that keeps people ashore while the kit is not complete asks these same 
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
+from math import floor
 
 REVISED = date(2026, 11, 25)
 """When the list was last looked through."""
@@ -57,3 +58,11 @@ def oxygen_litres(bar: float, cylinder_litres: float) -> float:
     if bar < 0 or cylinder_litres < 0:
         raise ValueError("pressure and size of an oxygen cylinder cannot be below zero")
     return bar * cylinder_litres
+
+
+def oxygen_minutes(litres: float, flow_l_min: float) -> int:
+    """Return the whole minutes that oxygen lasts, litres at L/min; raises ValueError without a flow."""
+    if flow_l_min <= 0 or litres < 0:
+        raise ValueError("minutes of oxygen need a flow above zero and no litres below it")
+    # Whole minutes within rounding noise: 300 L at 15 L/min are 20 min and not 19.
+    return floor(litres / flow_l_min + 1e-9)

@@ -24,6 +24,7 @@ class GroupFacts:
     """One guide and the guests held by that guide in a slot.
 
     start, end: aware UTC; day: the shop's date. site_depth_m: the site's own deepest, in metres.
+    help_travel_minutes: until help is at this site; None means the shop's own figure holds.
     assistant: None means there is none. conditions: looked at in open water only.
     """
 
@@ -39,6 +40,7 @@ class GroupFacts:
     guests: tuple[GuestFacts, ...]
     conditions: Conditions | None = None
     assistant: StaffFacts | None = None
+    help_travel_minutes: float | None = None
 
 
 def limits_in_force(group: GroupFacts, preset: Preset, shop: dict[str, Value]) -> Limits:
@@ -260,7 +262,10 @@ def _ratio_limits(group: GroupFacts, limits: Limits) -> tuple[Limit, ...]:
 
 def _site_source(group: GroupFacts) -> Source:
     key = L.DEPTH_MAX_OPEN_WATER.key if group.where == "open" else L.DEPTH_MAX_CONFINED.key
-    return Source(Kind.SITE, f"site {group.site or 'not known'}", {key: group.site_depth_m})
+    values: dict[str, Value | None] = {key: group.site_depth_m}
+    if group.help_travel_minutes is not None:
+        values[L.HELP_TRAVEL_MINUTES.key] = group.help_travel_minutes
+    return Source(Kind.SITE, f"site {group.site or 'not known'}", values)
 
 
 def _talk_sources(guest: GuestFacts) -> tuple[Source, ...]:

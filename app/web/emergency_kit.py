@@ -10,9 +10,8 @@ from app.actions.emergency_kit import KitAnswers
 from app.actions.emergency_kit import check_emergency_kit as store_check
 from app.actions.emergency_kit import write_drill as store_drill
 from app.records import emergency_kit as kit_records
-from app.records import shop as shop_records
 from app.rules import limits
-from app.rules.emergency_gate import emergency_kit_ready, oxygen_needed
+from app.rules.emergency_gate import emergency_kit_ready
 from app.rules.emergency_kit import ITEMS, OXYGEN, REVISED
 from app.web.access import INSTRUCTOR, LEAD, MANAGER
 from app.web.fields import Fields
@@ -21,6 +20,8 @@ from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 
 router = APIRouter()
+HIGHEST_BAR = float(str(limits.GAUGE_HIGHEST.value))
+OXYGEN_CYLINDERS_MOST = 4
 WORKS, MISSING = "works", "missing"
 ANSWERS = ((WORKS, "There and working"), (MISSING, "Missing or not working"))
 
@@ -69,18 +70,31 @@ def _answers(fields: Fields) -> KitAnswers:
         for item in ITEMS
     }
     works = given[OXYGEN.key] == WORKS
-    highest = limits.GAUGE_HIGHEST.value
-    bar = fields.number("oxygen_bar", "Oxygen pressure", 0, float(str(highest)), "bar", needed=works)
+    bar = fields.number("oxygen_bar", "Oxygen pressure", 0, HIGHEST_BAR, "bar", needed=works)
     litres = fields.number("oxygen_cylinder_litres", "Oxygen cylinder", 0.3, 50, "L", needed=works)
+    more = _more_oxygen(fields)
     note = fields.note("note", "the note")
     return KitAnswers(
-        [key for key, answer in given.items() if answer == WORKS], bar or 0.0, litres or 0.0, note
+        [key for key, answer in given.items() if answer == WORKS], bar or 0.0, litres or 0.0, note, more
     )
+
+
+def _more_oxygen(fields: Fields) -> tuple[tuple[float, float], ...]:
+    """Read the further oxygen cylinders: pressure and size of each, or neither."""
+    found = []
+    for number in range(2, OXYGEN_CYLINDERS_MOST + 1):
+        names = f"oxygen_bar_{number}", f"oxygen_cylinder_litres_{number}"
+        typed = any(fields.values.get(name, "").strip() for name in names)
+        bar = fields.number(names[0], f"Oxygen pressure {number}", 0, HIGHEST_BAR, "bar", needed=typed)
+        litres = fields.number(names[1], f"Oxygen cylinder {number}", 0.3, 50, "L", needed=typed)
+        if bar is not None and litres is not None:
+            found.append((bar, litres))
+    return tuple(found)
 
 
 def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
     newest = kit_records.newest_check(front.session)
-    in_force = shop_records.limits_now(front.session)
+    in_force = kit_records.limits_of_day(front.session, front.today)
     return front.page(
         "emergency_kit/emergency_kit.html",
         "Emergency kit",
@@ -93,7 +107,9 @@ def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
         if newest and newest.row.oxygen_cylinder_litres
         else None,
         ready=emergency_kit_ready(kit_records.kit_facts(front.session, front.today), in_force, front.today),
-        oxygen_min=oxygen_needed(in_force),
+        oxygen=kit_records.oxygen_at_hand(front.session, front.today, in_force),
+        more_oxygen=range(2, OXYGEN_CYLINDERS_MOST + 1),
+        usual=newest.cylinders if newest else (),
         drill=kit_records.last_drill(front.session),
         drill_every=in_force[limits.EMERGENCY_DRILL_EVERY],
         may_check=front.visitor.has(INSTRUCTOR, LEAD, MANAGER),

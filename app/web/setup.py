@@ -22,6 +22,8 @@ from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm
 
 router = APIRouter()
+# Half a day: nobody dives further from help.
+LONGEST_WAY_MIN = 720
 # The depth for which a site's page says the pressure.
 EXAMPLE_M = 12.0
 
@@ -176,6 +178,9 @@ def _save_site(front: Front, posted: Posted, site_id: int | None) -> Response:
             "name": fields.text("name", "the site's name"),
             "confined": fields.tick("confined"),
             "depth_cap_m": fields.number("depth_cap_m", "Deepest plan", 0.5, 12, "m", needed=False),
+            "help_travel_minutes": fields.number(
+                "help_travel_minutes", "Minutes until help is here", 1, LONGEST_WAY_MIN, "min", needed=False
+            ),
             "active": not fields.tick("retire"),
         }
         barometer = fields.number("barometer_hpa", "Barometer", 600, 1100, "hPa", needed=False)

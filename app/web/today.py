@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from app.records.emergency_kit import limits_of_day, oxygen_at_hand
 from app.records.groups import GroupView
 from app.records.room import megabytes_left
 from app.records.shop import closed_day, limits_now
@@ -42,6 +43,7 @@ def today(front: Desk) -> Response:
         after=day + timedelta(days=1),
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
+        oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
         elsewhere=_elsewhere(front, day),
         room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
         opens=lambda view, href: _opens(front, view, href),
