@@ -168,6 +168,12 @@ def day_plan(session: Session, day: date, now: datetime, extra: dict[int, int] |
     )
 
 
+def next_plan(session: Session, today: date, now: datetime) -> DayPlan:
+    """Return the plan of what is left of today; when nothing is, that of tomorrow."""
+    plan = day_plan(session, today, now)
+    return plan if plan.slots else day_plan(session, today + timedelta(days=1), now)
+
+
 def slot_needs(
     session: Session, day: date, now: datetime, limits: Limits, extra: dict[int, int]
 ) -> list[SlotNeed]:

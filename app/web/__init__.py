@@ -2,8 +2,10 @@
 
 from app.web import (
     emergency_kit,
+    gas_compressor,
     gas_fill,
     gas_give,
+    gas_plan,
     gas_room,
     gas_pictures,
     gas_plan,
@@ -37,6 +39,8 @@ from app.web import (
 AREAS = (
     gas_stock.router,
     gas_fill.router,
+    gas_compressor.router,
+    gas_plan.router,
     gas_pictures.router,
     pictures.router,
     gas_give.router,

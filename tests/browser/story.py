@@ -119,10 +119,11 @@ def add_cylinders(day: Day) -> None:
             last_pressure_test_day="1", last_pressure_test_month="3", last_pressure_test_year="2025",
         )  # fmt: skip
         assert f"Cylinder {number}" in manager.words()
-    manager.go("/gas/fill")
+    manager.go("/gas/compressor")
     manager.done(
-        "add_air_test", tested_on_day="1", tested_on_month="7", tested_on_year="2026", report="Air test 7"
-    )
+        "add_air_test", tested_on_day="1", tested_on_month="7", tested_on_year="2026", report="Air test 7",
+        result="passed",
+    )  # fmt: skip
 
 
 def add_kit(day: Day) -> None:
