@@ -7,7 +7,7 @@ from math import exp
 
 from sqlmodel import Session, select
 
-from app.planning.breathing import effective_minutes
+from app.planning.breathing import effective_minutes, predict, prior
 from app.records.logged_dives import mean_depth_m
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
@@ -15,7 +15,10 @@ from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.records.tables.water import PressureRow, WaterEventRow
 from tests.web_world import START, World
 
-MIDDLE_L_MIN = 21.0
+
+def believed(mass_kg: float) -> float:
+    """Return the middle rate in L/min that is believed before the first dive."""
+    return predict(prior(), mass_kg).expected_l_min
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ def simulated(seed: int, count: int, factor: float = 1.0, spread: float = 0.24) 
     dives = []
     for _ in range(count):
         mass = chance.uniform(50, 100)
-        rate = factor * MIDDLE_L_MIN * (mass / 72) ** 0.4 * exp(chance.gauss(0, spread))
+        rate = factor * believed(mass) * exp(chance.gauss(0, spread))
         minutes, depth = float(chance.randint(14, 24)), float(chance.choice((5, 6, 7, 8)))
         mean = mean_depth_m(depth, minutes, stopped=True)
         used = rate * effective_minutes(minutes) * (1 + mean / 10) / 12

@@ -2,6 +2,10 @@
 
 A group's greatest depth is logged, not its mean depth: the mean is that of a plain dive to the greatest
 depth in the diver's own time, down and up at the usual rate, with the stop where it was done.
+
+Body mass is all that is told of a guest. What age and cold water do is not: before a shop has dived, their
+weight would be a guess of ours that shortens every dive in cold water, and after that the shop's own dives
+hold the cold of its own water.
 """
 
 from collections.abc import Collection

@@ -2,21 +2,20 @@
 
 from math import ceil, floor
 
+from app.planning.edge_reading import reading_agrees
 from app.rules import limits as L
 from app.rules.decision import ALLOWED, Decision, Reason, note
 
 
 def agrees_with_fill(bar: float, low_bar: float, high_bar: float, cylinder: str) -> Decision:
-    """Note, with a question, a reading in bar gauge outside what the fill record explains.
+    """Note, with a question, a reading in bar gauge that the fill record does not explain.
 
-    low_bar, high_bar: the lowest and highest gauge that cooling, warming and two gauges' errors explain.
+    low_bar, high_bar: what cooling or warming makes of the fill; the errors of two gauges are allowed on top
+    (`app.planning.edge_reading`). cylinder: its number.
     """
-    if low_bar <= bar <= high_bar:
+    if reading_agrees(low_bar, high_bar, bar):
         return ALLOWED
-    low, high = floor(low_bar), ceil(high_bar)
-    text = f"The fill record says {low} to {high} bar. Check the cylinder's number, the gauge and the valve."
-    return note(
-        Reason(
-            L.GAUGE_AGREES_WITH_FILL.key, text, f"{bar:g}", f"{low} to {high}", "bar", "fill record", cylinder
-        )
-    )
+    said = f"{floor(low_bar)} to {ceil(high_bar)}"
+    text = f"The fill record says {said} bar. Check the cylinder's number, the gauge and the valve."
+    rule = L.GAUGE_AGREES_WITH_FILL.key
+    return note(Reason(rule, text, f"{bar:g}", said, "bar", "fill record", cylinder))

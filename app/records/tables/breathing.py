@@ -62,7 +62,7 @@ class GaugeDoubtRow(Row, table=True):
     pressure_id: int | None = link("pressure.id", nullable=True, default=None)
     reading_id: int | None = link("reading.id", nullable=True, default=None)
     bar: float
-    # What the record said the gauge should read, tolerance included.
+    # What the record said the gauge should read; the errors of two gauges are not counted in.
     low_bar: float
     high_bar: float
     at: datetime = instant()
