@@ -1,5 +1,6 @@
 """Writing the invented bookings down as the desk does."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 
 from sqlmodel import col, select
@@ -60,6 +61,15 @@ def _guest(day: date, one: Guest) -> welcome.NewGuest:
         swimming=one.swimming,
         flight=Flight("none") if one.flies is None else flight_at(day, *one.flies),
     )
+
+
+def tell_flight(story: Teller, name: str, after: int, clock: str) -> None:
+    """Write down a flight that a guest tells later, days after today and at a time of the shop's clock."""
+    known = {guest.name: guest for party in PARTIES for guest in party.guests}
+    told = replace(_guest(story.today, known[name]), flight=flight_at(story.today, after, clock))
+    with story.act(DESK, "edit_guest") as act:
+        version = act.get(GuestRow, story.guests[name]).version
+        parties.edit_guest(act, story.guests[name], version, told)
 
 
 def flight_at(day: date, after: int, clock: str) -> Flight:

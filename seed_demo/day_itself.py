@@ -1,8 +1,11 @@
 """Today at Harbour Steps up to eleven: two dives done, one under way, two getting ready."""
 
+from datetime import datetime, time
+
+from app.actions import other_dives
 from seed_demo import habits
-from seed_demo.bookings_told import end_as_booked
-from seed_demo.teller import Teller
+from seed_demo.bookings_told import end_as_booked, tell_flight
+from seed_demo.teller import ZONE, Teller
 
 WATCH = "Ned Corrie"
 
@@ -12,6 +15,10 @@ def tell(story: Teller) -> None:
     day = story.today
     story.at(day, "08:00")
     habits.check_kit(story, "Marta Quillfeather")
+    # Marta dived for herself before work: it counts in her day.
+    with story.act("Marta Quillfeather", "write_other_dive") as act:
+        early = datetime.combine(day, time(6, 40), ZONE)
+        other_dives.write_other_dive(act, story.people["Marta Quillfeather"].id or 0, early, 42, 14.0)
     for clock in ("09:00", "10:30"):
         for one in habits.guests_of(0, clock):
             guardian = habits.guardian_of("Rosanna Pike") if one.age < 18 else None
@@ -72,5 +79,9 @@ def _late_morning(story: Teller) -> None:
     )
     story.at(day, "10:50")
     habits.go_in(story, "Bram Keelan", third)
+    # A call from the road: the Nørhavens fly tomorrow morning, too soon after their slot at four.
+    story.at(day, "10:52")
+    for name in ("Berit Nørhaven", "Svea Nørhaven"):
+        tell_flight(story, name, 1, "08:30")
     story.at(day, "10:55")
     end_as_booked(story, 1)

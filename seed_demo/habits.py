@@ -9,6 +9,7 @@ from app.actions import (
     getting_ready,
     going_in,
     groups,
+    other_dives,
     plans,
     pressures,
 )
@@ -17,6 +18,7 @@ from app.actions.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.guest_form import GuardianWords
 from app.planning.units import AsRead
 from app.records import bookings, kit
+from app.records.dive_history import said_today
 from app.records.entry import entry
 from app.records.groups import group_view
 from app.records.plans import draft_plan
@@ -25,7 +27,7 @@ from app.rules import briefing
 from app.rules.emergency_kit import KEYS
 from app.rules.sign_off import SKILLS, Mark
 from seed_demo.bookings import PARTIES, Guest
-from seed_demo.teller import Teller
+from seed_demo.teller import ZONE, Teller
 
 
 def fill(story: Teller, who: str, bars: dict[str, tuple[float, float]], temp_c: float) -> None:
@@ -119,8 +121,19 @@ def plan(story: Teller, who: str, group_id: int) -> None:
         plans.issue_plan(act, group_id, seen.fingerprint, acknowledged=bool(seen.acknowledge.reasons))
 
 
+def say_other_dives(story: Teller, who: str) -> None:
+    """Say once a day that there was no other dive."""
+    key = story.people[who].id or 0
+    with story.house.store.reading() as session:
+        asked = said_today(session, [key], story.now.astimezone(ZONE).date())
+    if not asked:
+        with story.act(who, "say_no_other_dive") as act:
+            other_dives.say_no_other_dive(act, key)
+
+
 def prepare(story: Teller, who: str, group_id: int, bars: list[float]) -> None:
-    """Brief the group, check kit, see the skills, read the start pressures."""
+    """Ask the guide for other dives, brief the group, check kit, see the skills, read the start pressures."""
+    say_other_dives(story, who)
     with story.house.store.reading() as session:
         found = entry(session, story.house, group_id, story.now)
     said = {

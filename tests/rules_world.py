@@ -26,8 +26,8 @@ LATER = date(2027, 1, 1)
 GENERAL: Limits = limits_for([preset_source(presets.GENERAL)])
 
 GOOD_WATER = Conditions(10, 0.1, "calm", Grade.GOOD, "Ilka Toft", DAY)
-GUIDE = StaffFacts("s1", "Ilka Toft", TeachingGrade.LEVEL_2, LATER, LATER, LATER, ())
-ASSISTANT = StaffFacts("s2", "Oru Bell", TeachingGrade.ASSISTANT, LATER, LATER, LATER, ())
+GUIDE = StaffFacts("s1", "Ilka Toft", TeachingGrade.LEVEL_2, LATER, LATER, LATER, (), dives_said=True)
+ASSISTANT = StaffFacts("s2", "Oru Bell", TeachingGrade.ASSISTANT, LATER, LATER, LATER, (), dives_said=True)
 
 
 def guest(number: int = 1, **changes: Any) -> GuestFacts:

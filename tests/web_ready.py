@@ -10,6 +10,7 @@ from sqlmodel import col, select
 from app.actions.act import Actor, acting
 from app.actions.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.getting_ready import answer_briefing, check_kit, sign_skills
+from app.actions.other_dives import say_no_other_dive
 from app.actions.plans import issue_plan
 from app.actions.pressures import read_pressures
 from app.main import build
@@ -166,6 +167,8 @@ def ready_group(
     by = actor(world, guide)
     with acting(world.house, by, "check_emergency_kit") as act:
         check_emergency_kit(act, KitAnswers(KEYS, 150, 5))
+    with acting(world.house, by, "say_no_other_dive") as act:
+        say_no_other_dive(act, person_id(world, guide))
     if slot_id != POOL:
         plan_again(world, group_id, by)
     with world.house.store.reading() as session:

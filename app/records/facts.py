@@ -7,7 +7,8 @@ from datetime import date, datetime, timedelta
 from sqlmodel import Session, col, select
 
 from app.records.bookings import BOOKED, flight_of
-from app.records.groups import GroupView, MemberView, group_view, groups_of, newest_conditions
+from app.records.dive_history import said_today
+from app.records.groups import GroupView, MemberView, group_view, groups_of, newest_conditions, team
 from app.records.health import HealthStanding, standing
 from app.records.house import House
 from app.records.shop import limits_now, own_limits, the_shop
@@ -49,6 +50,7 @@ class _Known:
     booked: dict[int, int]
     conditions: dict[int, Conditions]
     dives: dict[int, _Dives]
+    said: frozenset[int]
 
 
 def group_facts(session: Session, house: House, group_id: int, now: datetime) -> GroupFacts:
@@ -77,6 +79,7 @@ def day_facts(session: Session, house: House, day: date, now: datetime) -> dict[
             key: conditions_of(row, row.at.astimezone(zone).date()) for key, row in conditions.items()
         },
         dives=_dives(session, day),
+        said=frozenset(said_today(session, _staff_ids(views), day)),
     )
     return {view.id: _group(view, known) for view in views}
 
@@ -97,6 +100,20 @@ def diving_elsewhere(
     """Return the other groups of the day in which a person of the team is in the water."""
     busy = _busy(groups_of(session, view.slot.day), _slot_length(limits_now(session)), now)
     return _others(("person", person_id), view, busy)
+
+
+def free_staff(session: Session, slot: SlotRow, now: datetime) -> list[tuple[PersonRow, StaffFacts]]:
+    """Return everybody who leads under water as the gates read them for one more group of a slot, by name."""
+    views = groups_of(session, slot.day)
+    busy = _busy(views, _slot_length(limits_now(session)), now)
+    people = [person for person in team(session) if person.grade]
+    said = said_today(session, [person.id or 0 for person in people], slot.day)
+
+    def engaged(person: PersonRow) -> tuple[Engagement, ...]:
+        rows = [*busy.get(("person", person.id or 0), []), *busy.get(("ashore", person.id or 0), [])]
+        return tuple(one for _, one in rows)
+
+    return [(person, _staff_facts(person, engaged(person), said=person.id in said)) for person in people]
 
 
 def conditions_of(row: ConditionsRow, seen_on: date) -> Conditions:
@@ -162,10 +179,21 @@ def _group(view: GroupView, known: _Known) -> GroupFacts:
     )
 
 
+def _staff_ids(views: Iterable[GroupView]) -> list[int]:
+    return [one.row.person_id for view in views for one in view.members if one.row.person_id is not None]
+
+
 def _staff(member: MemberView | None, view: GroupView, known: _Known) -> StaffFacts | None:
     person = None if member is None else member.person
     if person is None:
         return None
+    # Nobody watches from the surface while under water.
+    others = _others(("person", person.id or 0), view, known.busy)
+    others += _others(("ashore", person.id or 0), view, known.busy)
+    return _staff_facts(person, others, said=person.id in known.said)
+
+
+def _staff_facts(person: PersonRow, others: tuple[Engagement, ...], *, said: bool) -> StaffFacts:
     grade = person.grade if person.active else ""
     return StaffFacts(
         id=staff_key(person.id),
@@ -174,11 +202,10 @@ def _staff(member: MemberView | None, view: GroupView, known: _Known) -> StaffFa
         credential_until=person.credential_until,
         cpr_o2_until=person.first_aid_until,
         diver_medical_until=person.diver_medical_until,
-        # Nobody watches from the surface while under water.
-        other_groups=_others(("person", person.id or 0), view, known.busy)
-        + _others(("ashore", person.id or 0), view, known.busy),
+        other_groups=others,
         depth_cap_m=person.depth_cap_m,
         max_guests=person.max_guests,
+        dives_said=said,
     )
 
 

@@ -46,6 +46,7 @@ class StaffFacts:
 
     The three dates are the last day on which the paper counts. other_groups: None while not looked up.
     depth_cap_m, max_guests: the person's own caps, metres and guests; None means there is none.
+    dives_said: whether the person said today which other dives there were in the last 24 hours.
     """
 
     id: str
@@ -57,6 +58,7 @@ class StaffFacts:
     other_groups: tuple[Engagement, ...] | None
     depth_cap_m: float | None = None
     max_guests: int | None = None
+    dives_said: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

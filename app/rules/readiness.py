@@ -7,7 +7,7 @@ be put right in one go. The program never says that a dive is safe; the instruct
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from app.rules import briefing, conditions, cylinders, gas, plan_check, sign_off
+from app.rules import briefing, conditions, cylinders, gas, guide_day, plan_check, sign_off
 from app.rules import limits as L
 from app.rules.briefing import Answer
 from app.rules.cylinders import CylinderFacts
@@ -80,6 +80,9 @@ def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decisio
     if group.where == "open":
         names = {guest.id: guest.name for guest in group.guests}
         gates += [
+            guide_day.dives_are_known(
+                tuple(one for one in (group.guide, group.assistant) if one is not None)
+            ),
             conditions.may_dive_open(group.conditions, limits, group.day),
             plan_check.still_current(facts.issued_plan, facts.plan_now),
             _plan_within_limits(facts, limits),

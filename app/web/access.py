@@ -143,6 +143,13 @@ for _name in ("back_in_use", "add_cylinder_page", "add_cylinder"):
 for _name in ("edit_cylinder_page", "edit_cylinder", "retire_cylinder"):
     allow(_name, MANAGER)
 
+# Inspections of cylinders.
+for _name in ("cylinder_tests", "station_list", "inspection_rules"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("send_to_station", INSTRUCTOR, LEAD, MANAGER)
+for _name in ("back_from_station", "write_test", "choose_inspection"):
+    allow(_name, MANAGER)
+
 # Pictures: who may see one depends on what it is about; a kind that is not here is shown to nobody.
 PICTURES: dict[str, frozenset[str]] = {
     "cylinder": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
@@ -150,6 +157,10 @@ PICTURES: dict[str, frozenset[str]] = {
 }
 allow("picture", DESK, INSTRUCTOR, LEAD, MANAGER, rule="by what the picture is about")
 allow("add_cylinder_picture", INSTRUCTOR, LEAD, MANAGER)
+
+# A gauge unlike its fill record.
+allow("gauge_doubt", DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("look_at_gauge", INSTRUCTOR, LEAD, MANAGER)
 
 # Kit rail.
 for _name in ("kit", "kit_guest", "kit_items", "kit_item"):
@@ -160,6 +171,19 @@ for _name in (
     allow(_name, DESK, LEAD)
 for _name in ("set_kit_aside", "kit_back_in_use", "kit_serviced", "add_kit_item_page", "add_kit_item"):
     allow(_name, DESK, MANAGER)
+for _name in ("scan_kit", "kit_party", "give_party_kit", "take_back_party_kit", "tell_fit"):
+    allow(_name, DESK, LEAD)
+# Whoever handles kit may say that something is wrong with it.
+for _name in ("report_kit_fault", "describe_kit_fault"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("see_kit_fault", LEAD, MANAGER)
+for _name in ("mark_rinsed", "not_rinsed", "stocktakes", "begin_stocktake", "stocktake", "scan_stocktake",
+              "mark_stocktake", "settle_difference", "close_stocktake"):  # fmt: skip
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("kit_service", "service_several", "lead_on_rail", "count_lead", "size_charts", "size_chart"):
+    allow(_name, DESK, MANAGER)
+for _name in ("set_needs", "write_chart"):
+    allow(_name, MANAGER)
 
 # Water side. Own group: its guide or assistant, or the lead of the day (``own`` in water_pages).
 OWN_GROUP = "instructor: own groups; lead: all groups"
@@ -184,7 +208,7 @@ allow(
 )
 
 # Who goes with whom: groups, the water, slots.
-for _name in ("groups", "slot_page"):
+for _name in ("groups", "slot_page", "can_we_take"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 for _name in (
     "make_group_page", "group_page", "make_group", "change_group", "take_apart", "put_in_group", "move_guest",
@@ -194,11 +218,21 @@ allow("look_at_water", INSTRUCTOR, LEAD, MANAGER)
 for _name in ("add_slot", "change_slot", "copy_slots"):
     allow(_name, DESK, MANAGER)
 
+# Guides' days. Who writes a dive down is kept with it.
+for _name in ("guides_today", "guide_day"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+for _name in ("say_no_other_dive", "write_other_dive", "take_back_other_dive"):
+    allow(_name, INSTRUCTOR, LEAD, MANAGER, rule="anybody of the team who dives; bears the writer's name")
+
 # The plan of a group.
 for _name in ("group_plan", "plan_slate", "issued_plan"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 for _name in ("change_dive", "issue_plan"):
     allow(_name, INSTRUCTOR, LEAD, rule="instructor: own group only; lead: any of today")
+
+# Gas account, and one cylinder's life.
+allow("gas_account", INSTRUCTOR, LEAD, MANAGER)
+allow("cylinder_life", DESK, INSTRUCTOR, LEAD, MANAGER)
 
 # Look back.
 allow("look_back", MANAGER)

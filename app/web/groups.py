@@ -14,12 +14,15 @@ from app.records import bookings
 from app.records import groups as groups_records
 from app.records import shop as shop_records
 from app.records.arranging import day_board, slot_board
+from app.records.bookings import SlotView
+from app.records.facts import site_depth_m
 from app.records.tables.groups import GroupRow
 from app.rules import limits
 from app.rules.people import TeachingGrade
 from app.web.access import DESK, LEAD, MANAGER
 from app.web.fields import Fields
 from app.web.front import Desk, Front
+from app.web.guide_day import slot_days
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 from app.web.water_pages import may_run
@@ -178,6 +181,7 @@ def _new_page(
         row=row,
         ticked=ticked,
         view=None,
+        **slot_days(front, row.slot, *_deepest_dive(front, row.slot)),
         **_people(front),
         **_rights(front, row.slot.slot.day),
     )
@@ -193,9 +197,19 @@ def _group_page(front: Front, group_id: int, problem: ProblemView | None = None)
         row=row,
         view=view,
         board_group=next((one for one in row.groups if one.view.id == group_id), None),
+        **slot_days(front, row.slot, view.group.depth_m, view.group.minutes, view.id),
         **_people(front),
         **_rights(front, view.slot.day),
     )
+
+
+def _deepest_dive(front: Front, slot: SlotView) -> tuple[float, float]:
+    """Return the deepest and longest dive that a new group of a slot may come to: metres and minutes."""
+    binding = shop_records.limits_now(front.session)
+    usual = binding[limits.DEPTH_MAX_CONFINED if slot.site.confined else limits.DEPTH_PLAN_DEFAULT].number
+    here = site_depth_m(slot.site, binding)
+    depths = [depth for depth in (usual, here) if depth is not None]
+    return min(depths, default=0.0), binding[limits.BOTTOM_TIME_MAX].number or 0.0
 
 
 def _people(front: Front) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from app.actions import groups as group_actions
 from app.actions.act import Act
 from app.actions.plans import issue_plan as issue
 from app.records import plans as plan_records
+from app.records.emergency_kit import oxygen_at_hand
 from app.records.groups import GroupView, group_view, leads
 from app.records.plans import Draft, PlanView
 from app.records.problems import NotHere
@@ -14,6 +15,7 @@ from app.records.tables.groups import GroupRow, PlanRow
 from app.web.access import INSTRUCTOR, LEAD
 from app.web.front import Desk, Front
 from app.web.groups import DEEPEST_M, LONGEST_MIN
+from app.web.guide_day import group_days
 from app.web.pages import ProblemView
 from app.web.plan_sheet import PlanSheet, sheet_of
 from app.web.posted import PostedForm
@@ -108,6 +110,8 @@ def _plan_page(front: Front, group_id: int, problem: ProblemView | None = None) 
         earlier=plan_records.plans_of(front.session, group_id)[1:],
         may_issue=_may_write(front, view) and view.may_change,
         is_guide=leads(view, front.visitor.person_id),
+        oxygen=oxygen_at_hand(front.session, view.slot.day, draft.basis.limits),
+        **group_days(front, view, draft.basis.limits),
     )
 
 

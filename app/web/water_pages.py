@@ -9,6 +9,7 @@ from fastapi.responses import Response
 
 from app.records.counts import events_of, missing_of, missing_rows, rounds_in
 from app.records.entry import DiverView, Entry, divers_of, entry
+from app.records.gauge_doubts import expected_at_water, open_doubts
 from app.records.groups import GroupView, group_view
 from app.records.lead import LeadLine, lead_lines
 from app.records.plans import PlanView, current_plan
@@ -25,6 +26,7 @@ from app.web.access import INSTRUCTOR, LEAD
 from app.web.fields import DIRECTION, NOTE_MOST
 from app.web.flights import flying_context
 from app.web.front import Front
+from app.web.guide_day import group_days
 from app.web.pages import ProblemView
 from app.web.posted import Posted
 
@@ -122,6 +124,9 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
         divers=found.divers,
         lead=_lead(front, view),
         plan=found.plan,
+        expected=expected_at_water(front.session, view),
+        doubts=[one for one in open_doubts(front.session) if one.group_id == view.id],
+        **group_days(front, view, found.limits),
         **_common(front, view, "Get ready"),
     )
 

@@ -287,6 +287,8 @@ def issue_the_plan(day: Day) -> None:
     assert {"turn_pressure", "end_pressure_min", "depth_plan_default", "ascent_rate_max"} <= rules
     words = phone.words()
     assert "not permission to dive" in words and "no plan issued" in words
+    assert "Any other dive in the last 24 hours" in words
+    phone.done("say_no_other_dive")
     assert "100 bar" in phone.page.locator('.figure[data-rule="turn_pressure"]').inner_text()
     assert "bar" in phone.page.locator('.figure[data-rule="end_pressure_min"]').inner_text()
     phone.done("issue_plan")
