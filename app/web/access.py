@@ -225,7 +225,7 @@ for _name in ("say_no_other_dive", "write_other_dive", "take_back_other_dive"):
     allow(_name, INSTRUCTOR, LEAD, MANAGER, rule="anybody of the team who dives; bears the writer's name")
 
 # The plan of a group.
-for _name in ("group_plan", "plan_slate", "issued_plan"):
+for _name in ("group_plan", "plan_working", "plan_slate", "issued_plan", "issued_working"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 for _name in ("change_dive", "issue_plan"):
     allow(_name, INSTRUCTOR, LEAD, rule="instructor: own group only; lead: any of today")
