@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.records.emergency_kit import limits_of_day, oxygen_at_hand
+from app.records.fill_batches import aside_but_out
 from app.records.groups import GroupView
 from app.records.room import megabytes_left
 from app.records.shop import closed_day, limits_now
@@ -23,6 +24,7 @@ ELSEWHERE = (
     ("Welcome", "/welcome?day={day}", "welcome"),
     ("Who goes with whom", "/groups?day={day}", "groups"),
     ("Gas room", "/gas", "gas_room"),
+    ("Can we take more?", "/can-we-take?day={day}", "can_we_take"),
     ("Kit rail", "/kit", "kit"),
     ("Emergency kit", "/emergency-kit", "emergency_kit"),
     ("Day sheet", "/days/{day}/sheet", "day_sheet"),
@@ -43,6 +45,7 @@ def today(front: Desk) -> Response:
         after=day + timedelta(days=1),
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
+        still_out=aside_but_out(front.session),
         oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
         elsewhere=_elsewhere(front, day),
         room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
