@@ -2,20 +2,21 @@
 
 import json
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
 
 from sqlmodel import Session, col, select
 
 from app.planning import air, consumption, profile
 from app.planning.consumption import Sea
+from app.planning.gas_account import Flow, bar_litres
 from app.records.entry import DiverView, divers_of
+from app.records.gas_account import day_entries, water_temps
 from app.records.groups import GroupView, groups_of
 from app.records.plans import newest_plans
 from app.records.shop import limits_now, the_shop
 from app.records.tables.cylinders import CompressorRow, CylinderRow, FillRow
 from app.records.tables.groups import PlanRow
 from app.records.tables.house import SiteRow
-from app.records.tables.parties import ConditionsRow
 from app.records.water import DiveTimes, dive_times
 from app.rules import limits as L
 from app.rules.resolve import Limits
@@ -36,6 +37,11 @@ class DiverLine:
     rate_l_min: float | None
     planned_end_bar: float | None
     reserve_bar: float | None
+
+    @property
+    def used_bar_l(self) -> float | None:
+        """What was breathed in bar.L: the same air at exactly 1 bar and 15 C."""
+        return None if self.used_litres is None else bar_litres(self.used_litres)
 
     @property
     def against_plan_bar(self) -> float | None:
@@ -67,6 +73,11 @@ class FillLine:
     number: str
     litres: float
 
+    @property
+    def bar_l(self) -> float:
+        """The same in bar.L, at exactly 1 bar and 15 C."""
+        return bar_litres(self.litres)
+
 
 @dataclass(frozen=True)
 class GasDay:
@@ -81,6 +92,16 @@ class GasDay:
     def used_litres(self) -> float:
         """Everything breathed that was written down."""
         return sum(line.used_litres or 0.0 for dive in self.dives for line in dive.lines)
+
+    @property
+    def used_bar_l(self) -> float:
+        """The same in bar.L, at exactly 1 bar and 15 C."""
+        return bar_litres(self.used_litres)
+
+    @property
+    def filled_bar_l(self) -> float:
+        """Everything filled, in bar.L at exactly 1 bar and 15 C."""
+        return bar_litres(self.filled_litres)
 
     @property
     def filled_litres(self) -> float:
@@ -102,7 +123,7 @@ def gas_day(session: Session, day: date) -> GasDay:
     everybody = [one for view in views for one in view.members]
     divers = {one.id: one for one in divers_of(session, everybody)}
     times = dive_times(session, divers)
-    temps = _temps(session, [view.slot.id or 0 for view in views])
+    temps = water_temps(session, [view.slot.id or 0 for view in views])
     limits = limits_now(session)
     dives = []
     for view in views:
@@ -176,34 +197,29 @@ def _planned(plan: PlanRow | None) -> dict[str, dict[str, float]]:
     return {str(one["id"]): one for one in json.loads(plan.answer).get("divers", ())}
 
 
-def _temps(session: Session, slot_ids: list[int]) -> dict[int, float]:
-    found = select(ConditionsRow).where(
-        col(ConditionsRow.slot_id).in_(slot_ids), col(ConditionsRow.water_temp_c).is_not(None)
-    )
-    rows = session.exec(found.order_by(col(ConditionsRow.id)))
-    return {row.slot_id: row.water_temp_c for row in rows if row.water_temp_c is not None}
-
-
 def _filled(
     session: Session, day: date
 ) -> tuple[tuple[FillLine, ...], CompressorRow | None, CompressorRow | None]:
+    """Fills with what the gas account says went in, so that both say the same."""
     shop = the_shop(session)
+    begin = datetime.combine(day, time(0), shop.zone)
+    end = datetime.combine(day + timedelta(days=1), time(0), shop.zone)
+    went_in: dict[tuple[str, datetime], float] = {}
+    for entry in day_entries(session, day):
+        if entry.flow is Flow.FILLED:
+            place = (entry.cylinder, entry.at)
+            went_in[place] = went_in.get(place, 0.0) + entry.litres
     found = (
         select(FillRow, CylinderRow)
         .join(CylinderRow, col(CylinderRow.id) == FillRow.cylinder_id)
+        .where(col(FillRow.at) >= begin, col(FillRow.at) < end)
         .order_by(col(FillRow.at), col(FillRow.id))
     )
-    fills = []
-    for row, cylinder in session.exec(found):
-        if shop.day_of(row.at) == day:
-            grams = cylinder.litres * (
-                air.density(row.end_bar + 1.01325, row.temp_c)
-                - air.density(row.start_bar + 1.01325, row.temp_c)
-            )
-            fills.append(FillLine(row, cylinder.number, grams / air.REFERENCE_DENSITY_G_L))
-    hours = [
-        row
-        for row in session.exec(select(CompressorRow).order_by(col(CompressorRow.at), col(CompressorRow.id)))
-        if shop.day_of(row.at) == day
-    ]
-    return tuple(fills), (hours[0] if hours else None), (hours[-1] if hours else None)
+    fills = tuple(
+        FillLine(row, cylinder.number, went_in.pop((str(cylinder.id), row.at), 0.0))
+        for row, cylinder in session.exec(found)
+    )
+    at = col(CompressorRow.at)
+    asked = select(CompressorRow).where(at >= begin, at < end).order_by(at, col(CompressorRow.id))
+    hours = list(session.exec(asked))
+    return fills, (hours[0] if hours else None), (hours[-1] if hours else None)
