@@ -10,7 +10,7 @@ from app.records.house import House
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.people import PersonRow
-from seed_demo import day_before, day_itself
+from seed_demo import compressor, day_before, day_itself
 from seed_demo.bookings import SLOTS
 from seed_demo.bookings_told import book_all
 from seed_demo.habits import fill
@@ -118,10 +118,10 @@ def _stock(story: Teller) -> None:
                     else None,
                 )
             )
-    with story.act(LEAD, "add_air_test") as act:
-        fills.add_air_test(act, story.today - timedelta(days=40), "Air test 118")
+    compressor.write_air(story, LEAD)
     with story.act(LEAD, "read_compressor") as act:
         fills.read_compressor(act, 1402.5)
+    compressor.keep(story, LEAD, MANAGER)
     full = [one for one in CYLINDERS if one.number not in ("S11", "A07")]
     fill(story, LEAD, {one.number: (60.0, 215.0 if one.material == "steel" else 204.0) for one in full}, 30.0)
     with story.act(LEAD, "read_compressor") as act:
