@@ -1,8 +1,10 @@
 """Giving cylinders out and taking them back, reading their gauges, setting them aside and back into use."""
 
 from app.actions.act import Act, Invalid
+from app.actions.gauge_doubts import ask_about
 from app.planning.units import AsRead
 from app.records import cylinders, cylinders_out
+from app.records.gauge_doubts import expected_in_room
 from app.records.problems import NotHere
 from app.records.shop import limits_now
 from app.records.tables.cylinders import QuarantineRow, ReadingRow
@@ -73,7 +75,8 @@ def add_reading(
 ) -> ReadingRow:
     """Write down a pressure read off a gauge, bar gauge and as read; gas temperature in °C if measured.
 
-    Raises Invalid for an impossible pressure; an unusual one is stored and noted in act.notices.
+    Raises Invalid for an impossible pressure; an unusual one is stored and noted in act.notices, and one
+    that the fill record does not explain is stored with a question.
     """
     facts = cylinders.facts_of(act.session, cylinder_id)
     judgement = judge_pressure(
@@ -82,6 +85,7 @@ def add_reading(
     if judgement.level is Level.IMPOSSIBLE:
         raise Invalid({"bar": judgement.sentence})
     note_unusual(act, facts, judgement)
+    expected = expected_in_room(act.session, cylinder_id, temp_c) if why == "check" else None
     row = act.add(
         ReadingRow(
             cylinder_id=cylinder_id,
@@ -94,6 +98,7 @@ def add_reading(
             by=act.actor.name,
         )
     )
+    ask_about(act, row, facts.number, expected)
     act.about = ("cylinder", str(cylinder_id))
     return row
 

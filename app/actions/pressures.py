@@ -5,8 +5,10 @@ from datetime import datetime
 
 from app.actions.act import Act, Invalid
 from app.actions.dive_end import look_again
+from app.actions.gauge_doubts import ask_about
 from app.planning.units import AsRead
 from app.records.entry import DiverView, divers_of
+from app.records.gauge_doubts import Expected, expected_at_water
 from app.records.groups import GroupView, group_view
 from app.records.problems import NotHere
 from app.records.shop import closed_day, limits_now
@@ -29,10 +31,12 @@ def read_pressures(
     moment: start, during or end.
 
     device_at: the phone's time. Raises Invalid beside the member's field for an impossible pressure or for
-    one who has no cylinder; an unusual one is stored, marked, and noted in act.notices. Raises Refused
-    before going in (but for the start) and on a day signed off.
+    one who has no cylinder; an unusual one is stored, marked, and noted in act.notices, a start that the
+    fill record does not explain is stored with a question. Raises Refused before going in (but for the
+    start) and on a day signed off.
     """
     view = _may_write(act, group_id, moment)
+    expected = expected_at_water(act.session, view) if moment == "start" else {}
     divers = {one.id: one for one in divers_of(act.session, view.members)}
     errors: dict[str, str] = {}
     for member_id, one in read.items():
@@ -42,7 +46,7 @@ def read_pressures(
         before = diver.newest(moment)
         if moment != "during" and before is not None and abs(before.bar - one.base) < FINEST_BAR / 2:
             continue
-        sentence = _write(act, diver, moment, one, "", device_at)
+        sentence = _write(act, diver, moment, one, expected, device_at=device_at)
         if sentence:
             errors[f"bar_{member_id}"] = sentence
     if errors:
@@ -61,7 +65,8 @@ def put_pressure_right(act: Act, group_id: int, member_id: int, moment: str, rea
     if diver is None or diver.newest(moment) is None:
         raise NotHere(f"{moment} pressure of member {member_id}")
     act.about, act.reason = ("member", str(member_id)), why
-    sentence = _write(act, diver, moment, read, why, None)
+    expected = expected_at_water(act.session, view) if moment == "start" else {}
+    sentence = _write(act, diver, moment, read, expected, why=why)
     if sentence:
         raise Invalid({"bar": sentence})
     look_again(act, group_id)
@@ -76,7 +81,14 @@ def _may_write(act: Act, group_id: int, moment: str) -> GroupView:
 
 
 def _write(
-    act: Act, diver: DiverView, moment: str, read: AsRead, why: str, device_at: datetime | None
+    act: Act,
+    diver: DiverView,
+    moment: str,
+    read: AsRead,
+    expected: Mapping[int, Expected],
+    *,
+    why: str = "",
+    device_at: datetime | None = None,
 ) -> str:
     """Store one pressure; returns the sentence to show when it cannot be."""
     if diver.out is None:
@@ -88,7 +100,7 @@ def _write(
     if unusual:
         found = f"{read.base:g}"
         act.notices.append(Reason(judgement.rule, judgement.sentence, found, "", "bar", "", diver.name))
-    act.add(
+    row = act.add(
         PressureRow(
             member_id=diver.id,
             cylinder_id=diver.out.cylinder_id,
@@ -103,6 +115,8 @@ def _write(
             at=act.now,
         )
     )
+    number = "" if diver.cylinder is None else diver.cylinder.number
+    ask_about(act, row, number, expected.get(row.cylinder_id))
     return ""
 
 

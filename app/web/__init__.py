@@ -12,6 +12,7 @@ from app.web import (
     gas_plan,
     gas_room,
     gas_stock,
+    gauge_doubts,
     gas_tests,
     gauge_doubts,
     groups,

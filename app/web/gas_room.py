@@ -14,6 +14,7 @@ from app.planning.cylinder import settled_gauge
 from app.records import cylinder_history, cylinders, cylinders_out, gauges
 from app.records import shop as shop_records
 from app.records.cylinders import CylinderView
+from app.records.gauge_doubts import expected_in_room, open_doubts
 from app.records.gauges import Gauge
 from app.records.problems import NotHere
 from app.records.pictures import pictures_of
@@ -157,6 +158,8 @@ def cylinder_page(front: Front, cylinder_id: int, problem: ProblemView | None = 
         judged=judged,
         unusual=_unusual(front, one),
         settled=_settled(shop_records.sites(front.session), one.gauge),
+        expected=expected_in_room(front.session, cylinder_id, None),
+        doubts=[asked for asked in open_doubts(front.session) if asked.row.cylinder_id == cylinder_id],
         cooling=_cooling(front, [one]).get(cylinder_id),
         enough=in_force[L.START_PRESSURE_MIN],
         co_max=in_force[L.AIR_CO_MAX],

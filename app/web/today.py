@@ -7,6 +7,7 @@ from fastapi.responses import Response
 
 from app.records.emergency_kit import limits_of_day, oxygen_at_hand
 from app.records.fill_batches import aside_but_out
+from app.records.gauge_doubts import open_doubts
 from app.records.groups import GroupView
 from app.records.room import megabytes_left
 from app.records.shop import closed_day, limits_now
@@ -45,6 +46,7 @@ def today(front: Desk) -> Response:
         after=day + timedelta(days=1),
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
+        doubts=open_doubts(front.session) if front.visitor.has(LEAD) else (),
         still_out=aside_but_out(front.session),
         oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
         elsewhere=_elsewhere(front, day),
