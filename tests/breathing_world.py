@@ -15,10 +15,13 @@ from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.records.tables.water import PressureRow, WaterEventRow
 from tests.web_world import START, World
 
+# The water of the tests' first site, where all these dives are.
+WATER_C = 17.0
+
 
 def believed(mass_kg: float) -> float:
-    """Return the middle rate in L/min that is believed before the first dive."""
-    return predict(prior(), mass_kg).expected_l_min
+    """Return the middle rate in L/min that is believed before the first dive, in this water."""
+    return predict(prior(), mass_kg, water_temp_c=WATER_C).expected_l_min
 
 
 @dataclass(frozen=True)

@@ -19,8 +19,9 @@ from app.planning.breathing import REFERENCE_MASS_KG, Belief, Rates, learn, pred
 from app.planning.first_rates import STAFF_MIDDLE_L_MIN, staff_rates
 from app.records.logged_dives import Entry, closed_dives, earlier_dives
 from app.records.shop import limits_now
-from app.records.tables.groups import MemberRow
+from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.house import TrailRow
+from app.records.tables.parties import SlotRow
 from app.records.tables.water import PressureRow
 from app.rules import limits as L
 from app.rules.resolve import Limits
@@ -34,8 +35,9 @@ _USED = (L.BREATHING_RATE_LOWEST, L.BREATHING_RATE_HIGHEST, L.LOGGED_MINUTES_LEA
 _OF_MEMBER = {"pressure", "water_event", "cylinder_out"}
 _COLUMNS = {
     "dive_group": {"closed_at", "greatest_depth_m", "depth_m", "stop_done"},
-    "guest": {"mass_kg"},
+    "guest": {"mass_kg", "birth_date"},
     "cylinder": {"litres"},
+    "site": {"usual_temp_c"},
 }
 _PAPER = {"earlier_dive", "earlier_taken_back"}
 NOBODY = ("", 0)
@@ -51,9 +53,16 @@ class Learned:
     belief: Belief
     own: Mapping[tuple[str, int], tuple[float, ...]]
 
-    def guest(self, guest_id: int | None, mass_kg: float) -> Rates:
-        """Return what to expect of a guest of a body mass in kg, from the guest's own dives too."""
-        return predict(self.belief, mass_kg, self.own.get(("guest", guest_id or 0), ()))
+    def guest(
+        self,
+        guest_id: int | None,
+        mass_kg: float,
+        age: float | None = None,
+        water_temp_c: float | None = None,
+    ) -> Rates:
+        """Return what to expect of a guest: body mass in kg, age in years, water in C, and own dives."""
+        own = self.own.get(("guest", guest_id or 0), ())
+        return predict(self.belief, mass_kg, own, age=age, water_temp_c=water_temp_c)
 
     def guide(self, person_id: int | None, on_file_l_min: float | None) -> Rates:
         """Return what to expect of a guide: the own rate on file, else own dives, else guides in general."""
@@ -169,18 +178,26 @@ def _owner(entry: Entry) -> tuple[str, int]:
 def _touched(session: Session, changes: Iterable[tuple[str, str, dict[str, Any]]]) -> tuple[set[int], bool]:
     """Return the members whose dives a list of changed records may have changed, and whether paper did."""
     members: set[int] = set()
-    several: dict[str, set[int]] = {"dive_group": set(), "guest": set(), "cylinder": set()}
+    several: dict[str, set[int]] = {record: set() for record in (*_COLUMNS, "slot")}
     paper = False
     for record, number, columns in changes:
         if record in _OF_MEMBER and "member_id" in columns:
             members.add(columns["member_id"][1])
-        elif record in several and not _COLUMNS[record].isdisjoint(columns):
+        elif record == "conditions" and "water_temp_c" in columns and "slot_id" in columns:
+            several["slot"].add(columns["slot_id"][1])
+        elif record in _COLUMNS and not _COLUMNS[record].isdisjoint(columns):
             several[record].add(int(number))
         paper = paper or record in _PAPER
-    for asked in (
-        select(MemberRow.id).where(col(MemberRow.group_id).in_(several["dive_group"])),
-        select(MemberRow.id).where(col(MemberRow.guest_id).in_(several["guest"])),
-        select(PressureRow.member_id).where(col(PressureRow.cylinder_id).in_(several["cylinder"])),
+    of_groups = select(MemberRow.id).join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
+    of_slots = of_groups.join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
+    for record, asked, column in (
+        ("dive_group", select(MemberRow.id), col(MemberRow.group_id)),
+        ("slot", of_groups, col(GroupRow.slot_id)),
+        ("site", of_slots, col(SlotRow.site_id)),
+        ("guest", select(MemberRow.id), col(MemberRow.guest_id)),
+        ("cylinder", select(PressureRow.member_id), col(PressureRow.cylinder_id)),
     ):
-        members.update(number for number in session.exec(asked) if number is not None)
+        if several[record]:
+            found = session.exec(asked.where(column.in_(several[record])))
+            members.update(number for number in found if number is not None)
     return members, paper

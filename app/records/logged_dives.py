@@ -10,11 +10,11 @@ hold the cold of its own water.
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 from itertools import pairwise
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlmodel import Session, col
 
 from app.planning import profile
@@ -22,7 +22,8 @@ from app.planning.breathing import REFERENCE_MASS_KG, LoggedDive, logged_rate_l_
 from app.records.tables.breathing import EarlierDiveRow, EarlierTakenBackRow
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
-from app.records.tables.parties import GuestRow
+from app.records.tables.house import SiteRow
+from app.records.tables.parties import ConditionsRow, GuestRow, SlotRow
 from app.records.tables.water import PressureRow, WaterEventRow
 from app.records.water import times_told
 from app.rules import limits as L
@@ -71,10 +72,13 @@ def closed_dives(session: Session, limits: Limits, members: Collection[int] | No
         session,
         select(
             col(MemberRow.id), col(MemberRow.guest_id), col(MemberRow.person_id), col(GuestRow.mass_kg),
-            col(GroupRow.greatest_depth_m), col(GroupRow.depth_m), col(GroupRow.stop_done),
+            col(GuestRow.birth_date), col(GroupRow.greatest_depth_m), col(GroupRow.depth_m),
+            col(GroupRow.stop_done), func.coalesce(_measured_temp_c(), col(SiteRow.usual_temp_c)),
         )
         .select_from(MemberRow)
         .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
+        .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
+        .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
         .join(GuestRow, col(GuestRow.id) == MemberRow.guest_id, isouter=True),
         members,
     )  # fmt: skip
@@ -86,13 +90,15 @@ def closed_dives(session: Session, limits: Limits, members: Collection[int] | No
             bars[member, moment] = bar
     times = times_told(_events(session, members))
     found = []
-    for member, guest, person, mass, greatest, planned, stop in whom:
+    for member, guest, person, mass, born, greatest, planned, stop, water in whom:
         start, end, told = bars.get((member, "start")), bars.get((member, "end")), times.get(member)
         if start is None or end is None or told is None or told.back is None or member not in outs:
             continue
         minutes = (told.back - told.went).total_seconds() / 60
         depth = mean_depth_m(planned if greatest is None else greatest, minutes, stopped=bool(stop))
-        dive = LoggedDive(start, end, outs[member][1], minutes, depth, mass or REFERENCE_MASS_KG)
+        age = None if born is None else age_in_years(born, told.went.date())
+        litres = outs[member][1]
+        dive = LoggedDive(start, end, litres, minutes, depth, mass or REFERENCE_MASS_KG, age, water)
         rate, why = judged(dive, limits)
         found.append(Entry(("dive", member), told.went, dive, rate, why, member, guest, person))
     return found
@@ -104,14 +110,19 @@ def earlier_dives(session: Session, limits: Limits) -> list[Entry]:
     asked = select(
         col(EarlierDiveRow.id), col(EarlierDiveRow.dived_on), col(EarlierDiveRow.start_bar),
         col(EarlierDiveRow.end_bar), col(EarlierDiveRow.litres), col(EarlierDiveRow.minutes),
-        col(EarlierDiveRow.mean_depth_m), col(EarlierDiveRow.mass_kg),
+        col(EarlierDiveRow.mean_depth_m), col(EarlierDiveRow.mass_kg), col(EarlierDiveRow.water_temp_c),
     ).where(col(EarlierDiveRow.batch_id).not_in(gone))  # fmt: skip
     found = []
-    for number, day, start, end, litres, minutes, depth, mass in session.execute(asked):
-        dive = LoggedDive(start, end, litres, minutes, depth, mass)
+    for number, day, start, end, litres, minutes, depth, mass, water in session.execute(asked):
+        dive = LoggedDive(start, end, litres, minutes, depth, mass, None, water)
         rate, why = judged(dive, limits)
         found.append(Entry(("earlier", number), datetime.combine(day, NOON), dive, rate, why))
     return found
+
+
+def age_in_years(born: date, day: date) -> float:
+    """Return an age in years, with its fraction, as breathing rates are learned by it."""
+    return (day - born).days / 365.25
 
 
 def judged(dive: LoggedDive, limits: Limits) -> tuple[float | None, str]:
@@ -137,6 +148,18 @@ def plain_dive(greatest_m: float, minutes: float, *, stopped: bool) -> tuple[tup
     if minutes <= up + greatest_m / RATE_M_MIN:
         return ((0.0, 0.0), (minutes / 2, greatest_m), (minutes, 0.0))
     return profile.group_profile(greatest_m, minutes - up, RATE_M_MIN, RATE_M_MIN, STOP_M, stop_min)
+
+
+def _measured_temp_c() -> Any:
+    """The water's temperature as last measured for the slot of a group, in C, as a part of a query."""
+    return (
+        select(col(ConditionsRow.water_temp_c))
+        .where(col(ConditionsRow.slot_id) == GroupRow.slot_id, col(ConditionsRow.water_temp_c).is_not(None))
+        .order_by(col(ConditionsRow.id).desc())
+        .limit(1)
+        .correlate(GroupRow)
+        .scalar_subquery()
+    )
 
 
 def _outs(session: Session, members: Collection[int] | None) -> Any:

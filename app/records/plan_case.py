@@ -20,6 +20,7 @@ from app.records.facts import group_facts, limits_of
 from app.records.gauges import gauges
 from app.records.groups import GUEST, GroupView, MemberView, group_view, newest_conditions
 from app.records.house import House
+from app.records.logged_dives import age_in_years
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow
 from app.records.tables.water import PressureRow
@@ -186,17 +187,17 @@ def _case(
             share.residual_gauge_bar,
         ),
         gradient_factor=number[L.NITROGEN_GRADIENT_FACTOR.key],
-        divers=tuple(_diver(one, learned, dives.get(one.id, []), begins, read=read) for one in supplies),
+        divers=tuple(_diver(one, learned, dives.get(one.id, []), begins, sea, read=read) for one in supplies),
     )
 
 
 def _diver(
-    supply: Supply, learned: Learned, dives: list[PastDive], begins: datetime, *, read: bool
+    supply: Supply, learned: Learned, dives: list[PastDive], begins: datetime, sea: Sea, *, read: bool
 ) -> GroupDiver:
     member = supply.member
     guest, person = member.guest, member.person
     rates = (
-        learned.guest(guest.id, guest.mass_kg)
+        learned.guest(guest.id, guest.mass_kg, age_in_years(guest.birth_date, begins.date()), sea.temp_c)
         if guest
         else learned.guide(member.row.person_id, person.breathing_rate_l_min if person else None)
     )

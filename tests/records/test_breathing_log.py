@@ -1,20 +1,22 @@
 """What the shop's own dives teach: toward its truth, robust, put right with the records, kept up cheaply."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from math import log
 from pathlib import Path
 
 import pytest
 from sqlalchemy import event
+from sqlmodel import select
 
 from app.planning.breathing import prior
 from app.records.breathing_log import BreathingLog, Learned
 from app.records.plan_case import plan_basis_of
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import GroupRow
-from app.records.tables.parties import GuestRow
-from tests.breathing_world import Dive, believed, put_right, simulated, store
+from app.records.tables.house import SiteRow
+from app.records.tables.parties import ConditionsRow, GuestRow, SlotRow
+from tests.breathing_world import WATER_C, Dive, believed, put_right, simulated, store
 from tests.groups_world import book, give_cylinders, group_of, look_at_water, person_id
 from tests.web_world import START, World, make_world
 
@@ -46,7 +48,7 @@ def middle(world: World) -> float:
     here, anew = learned(world), afresh(world)
     assert here.belief.dives == anew.belief.dives and here.own == anew.own
     assert here.belief.coefficients == pytest.approx(anew.belief.coefficients, abs=1e-12)
-    return here.guest(None, 72).expected_l_min
+    return here.guest(None, 72, water_temp_c=WATER_C).expected_l_min
 
 
 def expected(world: World, group_id: int) -> list[float]:
@@ -187,3 +189,34 @@ def test_dives_since_a_moment_come_with_what_was_believed_before_them(world: Wor
     with world.house.store.reading() as session:
         lessons = world.house.breathing.lessons(session, START - timedelta(days=10))
     assert [one.before.dives for one in lessons] == [4, 5]
+
+
+def test_age_and_the_measured_water_go_with_each_dive_and_follow_what_is_put_right(world: World) -> None:
+    (member,) = store(world, simulated(15, 1))
+
+    def dive() -> tuple[int, float | None]:
+        with world.house.store.reading() as session:
+            (entry,) = world.house.breathing.entries(session, LONG_AGO)
+        assert entry.member_id == member and entry.dive.age is not None
+        return int(entry.dive.age), entry.dive.water_temp_c
+
+    assert dive() == (36, WATER_C)
+    with world.act() as act:
+        guest = act.session.exec(select(GuestRow)).one()
+        slot = act.session.exec(select(SlotRow).where(SlotRow.places == 999)).one()
+        act.edit(guest, None, {"birth_date": date(1970, 1, 1)}, {})
+        act.add(
+            ConditionsRow(
+                slot_id=slot.id or 0,
+                grade="good",
+                water_temp_c=14.5,
+                seen_by_id=1,
+                seen_by="a test",
+                at=slot.starts_at,
+            )
+        )
+    assert dive() == (56, 14.5)
+    with world.act() as act:
+        act.edit(act.get(SiteRow, 1), None, {"usual_temp_c": 9.0}, {})
+    assert dive() == (56, 14.5)
+    assert middle(world)
