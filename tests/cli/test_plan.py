@@ -221,3 +221,26 @@ def test_two_divers_need_two_ids_and_a_missing_file_is_said(
     assert ask(twice, tmp_path, capsys)[0] == 2
     assert main(["plan", str(tmp_path / "none.json")]) == 2
     assert "cannot be read" in capsys.readouterr().err
+
+
+def leaves(value: Any, way: str = "") -> list[str]:
+    """Return the way to every single value of a case."""
+    if isinstance(value, dict | list):
+        inside = value.items() if isinstance(value, dict) else enumerate(value)
+        return [leaf for key, one in inside for leaf in leaves(one, f"{way}/{key}".lstrip("/"))]
+    return [way]
+
+
+@pytest.mark.parametrize("path", leaves(CASE))
+def test_no_value_anywhere_may_be_of_another_kind_or_beyond_its_range(
+    path: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Each value of the case in turn: every wrong kind, both ends overshot, and left out."""
+    *_, last = [step for step in path.split("/") if not step.isdigit()]
+    wrong: list[Any] = [None, True, {}, [], [[]], -1e9, 1e9, float("nan"), "\u200b" * 200, {"a": 1}]
+    for value in [*wrong, ...] if not path[-1].isdigit() else wrong:
+        if last == "id" and isinstance(value, str):
+            continue
+        status, out, err = ask(changed(path, value), tmp_path, capsys)
+        assert status == 2 and out == "", (path, value)
+        assert err.count("\n") == 1 and last in err and len(err) < 300, (path, value, err)
