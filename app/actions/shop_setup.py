@@ -21,6 +21,7 @@ SHOP_LABELS = {
     "phone_ambulance": "Ambulance",
     "phone_shop": "Shop's phone",
     "phone_dive_doctor": "Dive doctor",
+    "surface_pressure_bar": "Air pressure at the shop",
 }
 SITE_LABELS = {
     "name": "Site",
@@ -86,7 +87,7 @@ class SiteWater:
             yield "barometer_hpa", "Enter the height or the barometer, and leave the other one empty."
 
 
-def change_shop(act: Act, version: int, values: dict[str, str | int]) -> None:
+def change_shop(act: Act, version: int, values: dict[str, str | float]) -> None:
     """Change the shop's own row."""
     row = shop.shop_row(act.session)
     if row is None:

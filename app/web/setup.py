@@ -26,6 +26,8 @@ router = APIRouter()
 LONGEST_WAY_MIN = 720
 # The depth for which a site's page says the pressure.
 EXAMPLE_M = 12.0
+# Shops stand between the highest lakes that are dived in and a deep high at sea level.
+LEAST_AIR_BAR, MOST_AIR_BAR = 0.5, 1.1
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,7 @@ def change_shop(front: Desk, posted: PostedForm) -> Response:
 
     def change(act: Act) -> None:
         fields = posted.fields()
-        values: dict[str, str | int] = {
+        values: dict[str, str | float] = {
             "name": fields.text("name", "the shop's name"),
             "timezone": fields.choice("timezone", "a time zone such as Europe/Lisbon", available_timezones()),
             "preset": fields.choice("preset", "a country preset", presets.ALL),
@@ -92,6 +94,9 @@ def change_shop(front: Desk, posted: PostedForm) -> Response:
                 fields.required_number("price", "Price for a guest", 0, 10_000, "") * 100
             ),
         }
+        values["surface_pressure_bar"] = fields.required_number(
+            "surface_pressure_bar", "Air pressure at the shop", LEAST_AIR_BAR, MOST_AIR_BAR, "bar"
+        )
         for name in ("phone_ambulance", "phone_shop", "phone_dive_doctor"):
             values[name] = fields.text(name, "a phone number", most=40, needed=False)
         confirm(front, act, fields)

@@ -6,7 +6,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from app.planning.gas_account import Flow, Line
-from app.records.gas_account import GasAccount, gas_accounts, whole_account
+from app.records.gas_account import GasAccount, gas_accounts, surface_bar, whole_account
 from app.records.gas_log import gas_day
 from app.records.tables.compressor import BankReadingRow, BankRow, CompressorOutputRow
 from app.records.tables.cylinders import CompressorRow, ReadingRow
@@ -173,3 +173,15 @@ def test_who_reads_it_and_which_days(world: World) -> None:
     for span in ("day", "week"):
         for day in ("2000-01-01", "2100-12-31"):
             assert lead.open(f"/gas/account?span={span}&day={day}").status == 200
+
+
+def test_the_manager_sets_the_air_pressure_at_the_shop(world: World) -> None:
+    manager = world.browser("Mona Manager")
+    page = manager.open("/setup/shop")
+    assert page.find("input", name="surface_pressure_bar")[0].get("value") == "1.01325"
+    bad = page.send("change_shop", surface_pressure_bar="1013")
+    assert bad.status == 422 and "Air pressure at the shop must be between 0.5 and 1.1 bar." in bad.words()
+    done = page.send("change_shop", surface_pressure_bar="0.95")
+    assert done.status == 200 and done.find("input", name="surface_pressure_bar")[0].get("value") == "0.95"
+    with world.house.store.reading() as session:
+        assert surface_bar(session) == 0.95
