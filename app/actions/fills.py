@@ -63,7 +63,9 @@ def fill_several(act: Act, fills: Mapping[int, Fill], air: Air) -> list[FillRow]
     act.allow(machine + decision)
     verdict = judge_air(AirFacts(air.oxygen_percent, air.co_ppm, air_tested_on(act.session)), limits, day)
     due = [note for note in machine.notes if note.found != show(None)]
-    act.notices.extend((*decision.notes, *due, *verdict.notes))
+    # Two limits may ask for one measurement: it is said once.
+    unmeasured = {note.text: note for note in verdict.notes}.values()
+    act.notices.extend((*decision.notes, *due, *unmeasured))
     rows = [_write(act, facts[key], fill, air) for key, fill in fills.items()]
     act.notices.extend(verdict.bad)
     if verdict.bad:
