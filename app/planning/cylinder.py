@@ -25,5 +25,5 @@ def content_litres(
 def settled_gauge(
     fill_gauge_bar: float, fill_temp_c: float, then_temp_c: float, surface_bar: float = STANDARD_SURFACE_BAR
 ) -> float:
-    """Return the gauge pressure after a closed cylinder went from one temperature to another."""
+    """Return the gauge after a closed cylinder cooled or warmed: constant volume, so constant density."""
     return air.pressure_of(air.density(fill_gauge_bar + surface_bar, fill_temp_c), then_temp_c) - surface_bar

@@ -1,11 +1,11 @@
 """What a cylinder's gauge should read at the water's edge, foretold from its fill.
 
-A closed cylinder loses nothing by standing: between the fill and the edge its gas only cools or warms at
-constant volume (`cylinder.settled_gauge`, real gas), however long ago the fill was. What is not known is how
+A closed cylinder loses nothing by standing: between the fill and the edge its gas only cools or warms
+(`cylinder.settled_gauge`, real gas), however long ago the fill was. What is not known is how
 warm the gas was under each of the two gauges, so the answer is a band. A reading outside the band by more
 than two gauges err is no question of physics any more: a leak, a misread gauge, another cylinder.
 
-Sources: Lemmon et al. 2000 for air (see `air`). The temperatures allowed for are our own cautious choice;
+Sources: air as in `air`. The temperatures allowed for are our own cautious choice;
 that a quick fill leaves gas some 20 to 30 K warmer than the room, and that a cylinder in the sun gets
 warmer than the air, is common practice, no source.
 """

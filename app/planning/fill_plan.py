@@ -15,7 +15,7 @@ from math import ceil, inf
 
 from app.planning import air
 from app.planning.cylinder import settled_gauge
-from app.planning.filling import Bank, cascade
+from app.planning.filling import Bank, cascade, charging_minutes, litres_to_fill
 from app.planning.water import STANDARD_SURFACE_BAR
 
 
@@ -141,7 +141,7 @@ def plan_fills(
 ) -> FillPlan:
     """Plan the fills for these needs; raises ValueError for a delivery that is not above 0 L/min."""
     if way.free_air_l_min is not None and way.free_air_l_min <= 0:
-        raise ValueError("free air delivery must be above 0 L/min")
+        raise ValueError("the delivery must be above 0 L/min")
     left = {one.key: one for one in sorted(stock, key=lambda one: one.key)}
     chosen: list[tuple[Need, Stock]] = []
     ready: dict[int, list[Stock]] = {}
@@ -205,7 +205,7 @@ def _steps(
                 most_bar=most_bar(one.stamp_bar, way, need.water_c),
                 settled_bar=settled_gauge(to_bar, way.gas_c, need.water_c),
                 bank_bar=filled.gauge_bar,
-                bank_litres=_litres_between(one.litres, begins, filled.gauge_bar, way),
+                bank_litres=litres_to_fill(one.litres, begins, filled.gauge_bar, way.room_c),
                 litres=litres,
                 minutes=minutes,
                 starts_in=starts,
@@ -257,14 +257,7 @@ def _grams_short(one: Stock, need: Need, way: Way) -> float:
     return one.litres * max(0.0, wanted - held)
 
 
-def _litres_between(litres: float, from_bar: float, to_bar: float, way: Way) -> float:
-    gained = air.density(to_bar + STANDARD_SURFACE_BAR, way.room_c) - air.density(
-        from_bar + STANDARD_SURFACE_BAR, way.room_c
-    )
-    return max(0.0, gained) * litres / air.REFERENCE_DENSITY_G_L
-
-
 def _minutes(litres: float, way: Way) -> float | None:
     if way.free_air_l_min is None:
         return None
-    return way.handling_min + litres / way.free_air_l_min
+    return way.handling_min + charging_minutes(litres, way.free_air_l_min)

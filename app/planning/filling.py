@@ -48,7 +48,7 @@ def litres_to_fill(
 
 
 def charging_minutes(litres_of_air: float, free_air_delivery_l_min: float) -> float:
-    """Return the minutes a compressor needs for an amount of air; raises ValueError without delivery."""
+    """Return the minutes a compressor needs: litres over free air delivery; raises ValueError without any."""
     if free_air_delivery_l_min <= 0:
         raise ValueError("free air delivery must be above 0 L/min")
     return litres_of_air / free_air_delivery_l_min
@@ -62,7 +62,7 @@ def cascade(
     temp_c: float,
     surface_bar: float = STANDARD_SURFACE_BAR,
 ) -> Filled:
-    """Fill a cylinder of some litres from the banks, lowest pressure first, and stop at the target.
+    """Fill a cylinder in cascade: from the banks, lowest pressure first, stopping at the target.
 
     A bank that is not above the cylinder stays closed: gas would flow back.
     """

@@ -104,7 +104,7 @@ def group_after(depth_m: float, bottom_min: float) -> str | None:
 
 
 def group_after_interval(group: str, interval_min: float) -> str | None:
-    """Return the group after an interval at the surface; None when the next dive is not repetitive.
+    """Return the group after an interval (surface interval credit); None when the next dive is a first one.
 
     Intervals under 10 min are no interval (raises ValueError): both dives count as one.
     """

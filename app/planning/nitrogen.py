@@ -1,9 +1,8 @@
 """Nitrogen in sixteen model tissues: ZH-L16C, air, with a gradient factor.
 
-P(t) after Haldane (constant depth) and Schreiner (constant rate of depth). Limit for coming straight up:
-M = Ps + gf * (M0 - Ps), M0 = a + Ps / b. Coefficients from memory, believed Buehlmann, Tauchmedizin, 4th
-ed. 1995; the reduced "C" values of a for compartments 5 to 15 rest on memory alone and must be compared
-with the book before anybody relies on them.
+Limit for coming straight up: M = Ps + gf * (M0 - Ps), M0 = a + Ps / b. Coefficients from memory, believed
+Buehlmann, Tauchmedizin, 4th ed. 1995; the reduced "C" values of a for compartments 5 to 15 rest on memory
+alone and must be compared with the book before anybody relies on them.
 """
 
 from collections.abc import Iterable, Sequence
@@ -52,7 +51,10 @@ def saturated(surface_bar: float) -> Tissues:
 
 
 def stay(tissues: Tissues, ambient_bar: float, minutes: float) -> Tissues:
-    """Return the tissues after minutes at one pressure (Haldane)."""
+    """Return the tissues after minutes at one pressure, after Haldane.
+
+    P(t) = P_I + (P0 - P_I) * 2^(-t / half time), P_I the nitrogen breathed in.
+    """
     goal = inspired_bar(ambient_bar)
     return tuple(
         goal + (p - goal) * 2 ** (-minutes / half) for p, half in zip(tissues, HALF_TIMES_MIN, strict=True)
@@ -60,7 +62,11 @@ def stay(tissues: Tissues, ambient_bar: float, minutes: float) -> Tissues:
 
 
 def travel(tissues: Tissues, start_bar: float, end_bar: float, minutes: float) -> Tissues:
-    """Return the tissues after minutes from one pressure to another at a constant rate (Schreiner)."""
+    """Return the tissues after minutes from one pressure to another at a constant rate, after Schreiner.
+
+    P(t) = P_I0 + R (t - 1/k) - (P_I0 - P0 - R/k) e^(-kt), R the rise of what is breathed in, k = ln 2 / half
+    time.
+    """
     if minutes <= 0:
         return tissues
     if start_bar == end_bar:
@@ -86,7 +92,7 @@ def dive(tissues: Tissues, pieces: Sequence[Segment], density_kg_m3: float, surf
 def carried(
     dives: Iterable[tuple[Sequence[tuple[float, float]], float]], density_kg_m3: float, surface_bar: float
 ) -> Tissues:
-    """Return what is left of earlier dives when the next one begins: the surface interval's credit.
+    """Return what is left of earlier dives when the next one begins, the time at the surface counted off.
 
     dives: in order, each as its waypoints (minute, metre) and the minutes at the surface after it.
     """

@@ -26,7 +26,7 @@ def gas_density_g_l(ambient_bar: float, temp_c: float) -> float:
 
 
 def acts_like_ppm(measured_ppm: float, ambient_bar: float, surface_bar: float) -> float:
-    """Return the share at the surface, in ppm, that would press as hard as the measured one at depth."""
+    """Return the equivalent share at the surface in ppm, pressing as hard as the measured one below."""
     if surface_bar <= 0:
         raise ValueError("surface pressure must be above 0 bar")
     return measured_ppm * ambient_bar / surface_bar

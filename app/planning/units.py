@@ -11,10 +11,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil, floor
 
+from app.planning.water import GRAVITY_M_S2
+
 INCH_M = 0.0254
 FOOT_M = 0.3048
 POUND_KG = 0.45359237
-GRAVITY_M_S2 = 9.80665
 PSI_PA = POUND_KG * GRAVITY_M_S2 / INCH_M**2
 BAR_PA = 100_000.0
 CUBIC_FOOT_L = FOOT_M**3 * 1000

@@ -22,7 +22,7 @@ def pressure_at(depth_m: float, density_kg_m3: float, surface_bar: float = STAND
 
 
 def surface_bar_at(altitude_m: float) -> float:
-    """Return the pressure of the standard atmosphere in bar at a height above the sea in metres.
+    """Return the pressure of the standard atmosphere (ISO 2533) in bar at a height above the sea in metres.
 
     Weather moves it by about 0.03 bar. Raises ValueError under -450 m or over 4,000 m.
     """
