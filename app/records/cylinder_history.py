@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from sqlmodel import Session, col, func, select
 
+from app.records.inspection import tests_of, trips_of
 from app.records.tables.cylinders import AirTestRow, CompressorRow, FillRow, QuarantineRow, ReadingRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.water import PressureRow
@@ -40,6 +41,7 @@ def history(session: Session, cylinder_id: int) -> list[Entry]:
         *_readings(session, cylinder_id),
         *_quarantines(session, cylinder_id),
         *_outs(session, cylinder_id),
+        *_inspections(session, cylinder_id),
     ]
     return sorted(entries, key=lambda entry: entry.at, reverse=True)[:MOST]
 
@@ -88,6 +90,21 @@ def _quarantines(session: Session, cylinder_id: int) -> list[Entry]:
         entries.append(Entry(row.at, "Set aside", row.why, row.by))
         if row.lifted_at is not None:
             entries.append(Entry(row.lifted_at, "Back in use", row.lifted_why, row.lifted_by))
+    return entries
+
+
+def _inspections(session: Session, cylinder_id: int) -> list[Entry]:
+    entries = []
+    for trip in trips_of(session, cylinder_id):
+        entries.append(Entry(trip.sent_at, "Sent to the test station", trip.station, trip.sent_by))
+        if trip.back_at is not None:
+            detail = f"{trip.station}: {trip.outcome}"
+            entries.append(Entry(trip.back_at, "Back from the test station", detail, trip.back_by))
+    for row in tests_of(session, cylinder_id):
+        looked = "" if row.visual_on is None else f"looked inside {row.visual_on.isoformat()}"
+        tested = "" if row.pressure_on is None else f"pressure test {row.pressure_on.isoformat()}"
+        said = ", ".join(words for words in (looked, tested, row.report) if words)
+        entries.append(Entry(row.at, "Passed its inspection", said, row.by))
     return entries
 
 

@@ -9,11 +9,13 @@ from sqlmodel import Session, col, select
 
 from app.records.cylinders_out import Holder, holders
 from app.records.gauges import FILLED, Gauge, gauges
+from app.records.inspection import open_trips, shops_inspection
 from app.records.problems import NotHere
 from app.records.shop import limits_now
-from app.records.tables.cylinders import CylinderRow, QuarantineRow
+from app.records.tables.cylinders import CylinderRow, QuarantineRow, StationTripRow
 from app.rules.cylinders import CylinderFacts, State, state_of, tests_due
 from app.rules.gas import ReadingKind
+from app.rules.inspection import Inspection, inspection_of, tightest
 from app.rules.limits import CYLINDER_TEST_NOTICE
 from app.rules.resolve import Limits
 
@@ -28,7 +30,7 @@ class CylinderView:
     """One cylinder with all that the gas room shows of it.
 
     next_test: the earlier of both tests, None when one is not on file. test_soon: it is due within the
-    shop's notice and not over yet.
+    shop's notice and not over yet. trip: its way to the test station where it is now.
     """
 
     row: CylinderRow
@@ -39,6 +41,7 @@ class CylinderView:
     quarantine: QuarantineRow | None
     next_test: date | None
     test_soon: bool
+    trip: StationTripRow | None = None
 
 
 def cylinder_facts(session: Session, ids: Iterable[int] | None = None) -> dict[int, CylinderFacts]:
@@ -46,7 +49,7 @@ def cylinder_facts(session: Session, ids: Iterable[int] | None = None) -> dict[i
 
     A retired cylinder is not in the shop: it is not in the answer.
     """
-    return {key: facts for key, (_, facts, _, _, _) in _gather(session, ids).items()}
+    return {key: facts for key, (_, facts, *_) in _gather(session, ids).items()}
 
 
 def facts_of(session: Session, cylinder_id: int) -> CylinderFacts:
@@ -96,7 +99,9 @@ def reading_kind(why: str) -> ReadingKind:
     return _KINDS.get(why, "check")
 
 
-_Parts = tuple[CylinderRow, CylinderFacts, Gauge | None, Holder | None, QuarantineRow | None]
+_Parts = tuple[
+    CylinderRow, CylinderFacts, Gauge | None, Holder | None, QuarantineRow | None, StationTripRow | None
+]
 
 
 def _gather(session: Session, ids: Iterable[int] | None, *, retired: bool = False) -> dict[int, _Parts]:
@@ -107,16 +112,23 @@ def _gather(session: Session, ids: Iterable[int] | None, *, retired: bool = Fals
     if not retired:
         asked = asked.where(col(CylinderRow.retired).is_(False))
     known, out, aside = gauges(session, wanted), holders(session, wanted), open_quarantines(session, wanted)
+    away, shops = open_trips(session, wanted), shops_inspection(session)
     found: dict[int, _Parts] = {}
     for row in session.exec(asked):
         key = row.id or 0
-        gauge, holder, quarantine = known.get(key), out.get(key), aside.get(key)
-        found[key] = (row, _facts(row, gauge, holder, quarantine), gauge, holder, quarantine)
+        gauge, holder, quarantine, trip = known.get(key), out.get(key), aside.get(key), away.get(key)
+        facts = _facts(row, gauge, holder, quarantine, trip, inspection_of(row.inspection, shops))
+        found[key] = (row, facts, gauge, holder, quarantine, trip)
     return found
 
 
 def _facts(
-    row: CylinderRow, gauge: Gauge | None, holder: Holder | None, quarantine: QuarantineRow | None
+    row: CylinderRow,
+    gauge: Gauge | None,
+    holder: Holder | None,
+    quarantine: QuarantineRow | None,
+    trip: StationTripRow | None,
+    rules: Inspection,
 ) -> CylinderFacts:
     return CylinderFacts(
         id=str(row.id),
@@ -131,21 +143,23 @@ def _facts(
         out_with="" if holder is None else holder.name,
         # A cylinder is reserved by giving it out, to one person at a time: whoever has it is the only one.
         other_groups=(),
-        visual_every_months=row.visual_interval_months,
-        pressure_test_every_months=row.pressure_interval_months,
+        visual_every_months=tightest(rules.visual_months, row.visual_interval_months),
+        pressure_test_every_months=tightest(rules.pressure_months, row.pressure_interval_months),
         quarantine_reason="" if quarantine is None else quarantine.why,
+        station="" if trip is None else trip.station,
     )
 
 
 def _view(parts: _Parts, limits: Limits, day: date) -> CylinderView:
-    row, facts, gauge, holder, quarantine = parts
+    row, facts, gauge, holder, quarantine, trip = parts
     dues = [test.on for test in tests_due(facts, limits)]
     known = [on for on in dues if on is not None]
     # A test that is not on file is due now: no date is shown for it.
     next_test = min(known) if len(known) == len(dues) else None
     notice = limits[CYLINDER_TEST_NOTICE].number or 0
     soon = next_test is not None and 0 <= (next_test - day).days <= notice
-    return CylinderView(row, facts, state_of(facts, limits, day), gauge, holder, quarantine, next_test, soon)
+    state = state_of(facts, limits, day)
+    return CylinderView(row, facts, state, gauge, holder, quarantine, next_test, soon, trip)
 
 
 def _natural(number: str) -> list[tuple[int, int, str]]:

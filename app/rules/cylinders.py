@@ -16,10 +16,14 @@ from app.rules.measure import must, within
 from app.rules.people import Engagement, Where
 from app.rules.resolve import Limits, needed, show
 
+# How a regulator is fixed to it, in trade words (ISO 12209 for the threaded ones).
+VALVES = ("A-clamp", "DIN 200", "DIN 300")
+
 
 class State(StrEnum):
     """The one word shown for a cylinder."""
 
+    AT_STATION = "at the station"
     QUARANTINED = "quarantined"
     OUT_OF_TEST = "out of test"
     IN_USE = "in use"
@@ -37,6 +41,7 @@ class CylinderFacts:
     gas: "air" or what else is in it.
     visual_every_months, pressure_test_every_months: this cylinder's own intervals; None means the limit's.
     quarantined: None while not known. out_with: who has it, "" for nobody, None while not known.
+    station: the test station that it is away at, "" for none, None while not looked up.
     other_groups: groups it is reserved for apart from the one asked about; None while not looked up.
     """
 
@@ -56,6 +61,7 @@ class CylinderFacts:
     pressure_test_every_months: int | None = None
     quarantine_reason: str = ""
     place: str = ""
+    station: str | None = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +109,8 @@ def tests_due(cylinder: CylinderFacts, limits: Limits) -> tuple[TestDue, ...]:
 
 def state_of(cylinder: CylinderFacts, limits: Limits, day: date) -> State:
     """The one word for a cylinder on `day`; what keeps it from use comes first."""
+    if cylinder.station != "":
+        return State.AT_STATION
     if cylinder.quarantined is not False:
         return State.QUARANTINED
     if any(test.on is None or test.on < day for test in tests_due(cylinder, limits)):
@@ -200,6 +208,23 @@ def air_is_good(air: AirFacts, limits: Limits, day: date) -> Decision:
     )
 
 
+def may_send(cylinder: CylinderFacts) -> Decision:
+    """May this cylinder go to a test station: is it in the shop and in nobody's hand?"""
+    return all_of((is_here(cylinder), _free(cylinder, "")))
+
+
+def is_here(cylinder: CylinderFacts) -> Decision:
+    """Is the cylinder in the shop, and not away at a test station?"""
+    return must(
+        L.CYLINDER_HERE,
+        cylinder.station == "",
+        f"Cylinder {cylinder.number} is away at a test station. Take another.",
+        found="not known" if cylinder.station is None else f"at {cylinder.station}",
+        needed="in the shop",
+        who=cylinder.number,
+    )
+
+
 def _sound(cylinder: CylinderFacts, limits: Limits, day: date) -> Decision:
     set_aside = must(
         L.CYLINDER_NOT_QUARANTINED,
@@ -218,7 +243,12 @@ def _sound(cylinder: CylinderFacts, limits: Limits, day: date) -> Decision:
         who=cylinder.number,
     )
     return all_of(
-        (set_aside, air, *(_in_test(cylinder, test, limits, day) for test in tests_due(cylinder, limits)))
+        (
+            is_here(cylinder),
+            set_aside,
+            air,
+            *(_in_test(cylinder, test, limits, day) for test in tests_due(cylinder, limits)),
+        )
     )
 
 

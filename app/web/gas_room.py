@@ -11,17 +11,22 @@ from fastapi.responses import Response
 from app.actions import cylinders as act_on
 from app.actions.act import Act
 from app.planning.cylinder import settled_gauge
-from app.records import cylinder_history, cylinders, cylinders_out, gauges
+from app.records import compressor, cylinder_history, cylinders, fill_batches, fill_plan, gauges
 from app.records import shop as shop_records
 from app.records.cylinders import CylinderView
+from app.records.fill_plan import SlotPlan
 from app.records.gauge_doubts import expected_in_room, open_doubts
 from app.records.gauges import Gauge
-from app.records.problems import NotHere
+from app.records.inspection import shops_inspection
 from app.records.pictures import pictures_of
+from app.records.problems import NotHere
 from app.records.tables.house import SiteRow
+from app.rules import inspection
 from app.rules import limits as L
+from app.rules.compressor import may_run
 from app.rules.cylinders import AirFacts, State, usable
 from app.rules.decision import Reason
+from app.rules.fill_plan import say_short
 from app.rules.fills import judge_air
 from app.rules.gas import Level, judge_pressure
 from app.web.access import INSTRUCTOR, LEAD, MANAGER
@@ -37,6 +42,7 @@ STATES = {
     State.EMPTY: ("empty", "ring"),
     State.NOT_READ: ("not read", "ring"),
     State.IN_USE: ("in use", "square"),
+    State.AT_STATION: ("at the station", "square"),
     State.OUT_OF_TEST: ("out of test", "triangle"),
     State.QUARANTINED: ("quarantined", "triangle"),
 }
@@ -62,17 +68,22 @@ def gas_room(front: Desk) -> Response:
         raise NotHere("no such state")
     board = cylinders.cylinder_board(front.session, front.today)
     counts = Counter(view.state for view in board)
-    needs = cylinders_out.needs_of(front.session, front.today, front.now)
+    plan = fill_plan.next_plan(front.session, front.today, front.now)
+    machine = may_run(compressor.compressor_facts(front.session), shop_records.limits_now(front.session))
     return front.page(
         "gas_room/gas_room.html",
         "Gas room",
         board=[view for view in board if not asked or view.state == codes[asked]],
         total=len(board),
         full=counts[State.FULL],
-        set_aside=counts[State.QUARANTINED] + counts[State.OUT_OF_TEST],
-        needs=needs,
-        lacking=sum(need.lacking for need in needs),
+        not_used=[view for view in board if view.state in (State.QUARANTINED, State.OUT_OF_TEST)],
+        still_out=fill_batches.aside_but_out(front.session),
+        plan=plan,
+        lacking=sum(one.need.count for one in plan.slots),
+        say_slot=lambda one: say_slot(front, one),
+        machine=machine,
         air_test=air_test_due(front),
+        as_table=bool(asked) or front.request.query_params.get("as") == "table",
         chosen=asked,
         filters=[
             ("", "All", len(board)),
@@ -149,6 +160,7 @@ def cylinder_page(front: Front, cylinder_id: int, problem: ProblemView | None = 
     one = cylinders.cylinder_view(front.session, cylinder_id, front.today)
     in_force = shop_records.limits_now(front.session)
     judged = usable(one.facts, in_force, front.today, "open")
+    followed = inspection.inspection_of(one.row.inspection, shops_inspection(front.session))
     return front.page(
         "gas_room/cylinder.html",
         f"Cylinder {one.row.number}",
@@ -164,15 +176,18 @@ def cylinder_page(front: Front, cylinder_id: int, problem: ProblemView | None = 
         enough=in_force[L.START_PRESSURE_MIN],
         co_max=in_force[L.AIR_CO_MAX],
         entries=cylinder_history.history(front.session, cylinder_id),
+        pictures=pictures_of(front.session, "cylinder", [cylinder_id]).get(cylinder_id, []),
         may_fill=may_fill(front) and not one.row.retired,
         may_lift=front.visitor.has(INSTRUCTOR, MANAGER),
         may_edit=front.visitor.has(MANAGER),
+        followed=followed,
+        visual=inspection.visual_interval(followed, one.row.visual_interval_months, in_force),
+        pressure_test=inspection.pressure_interval(followed, one.row.pressure_interval_months, in_force),
         when=when(front),
     )
 
 
 def code_of(state: State) -> str:
-        pictures=pictures_of(front.session, "cylinder", [cylinder_id]).get(cylinder_id, []),
     """Return how a state stands in an address."""
     return state.value.replace(" ", "-")
 
@@ -191,6 +206,19 @@ def when(front: Front) -> Callable[[datetime], str]:
         return clock if day == front.today else f"{day:%a} {day.day} {day:%b} {clock}"
 
     return say
+
+
+def say_slot(front: Front, one: SlotPlan) -> str:
+    """Return the sentence for a slot that gets too few cylinders or gets them late; "" when it is held."""
+    slot = one.need.slot
+    ready = None if one.ready_at is None else front.clock(one.ready_at)
+    return say_short(slot.label, slot.slot.clock, one.answer.missing, one.answer.late or 0, ready)
+
+
+def coldest_water(front: Front) -> SiteRow | None:
+    """Return the shop's coldest open water; None while it has none."""
+    sites = [site for site in shop_records.sites(front.session) if not site.confined]
+    return min(sites, key=lambda site: site.usual_temp_c, default=None)
 
 
 def air_test_due(front: Front) -> Reason | None:
@@ -237,11 +265,10 @@ def _settled(sites: list[SiteRow], gauge: Gauge | None) -> list[Settled]:
 def _cooling(front: Front, board: list[CylinderView]) -> dict[int, Settled]:
     """Full cylinders that will not be full in the coldest open water of the shop: filled warm."""
     enough = shop_records.limits_now(front.session)[L.START_PRESSURE_MIN].number or 0
-    sites = [site for site in shop_records.sites(front.session) if not site.confined]
-    coldest = sorted(sites, key=lambda site: site.usual_temp_c)[:1]
+    coldest = coldest_water(front)
     found: dict[int, Settled] = {}
     for view in board:
-        for place in _settled(coldest, view.gauge) if view.state is State.FULL else ():
+        for place in _settled([coldest] if coldest else [], view.gauge) if view.state is State.FULL else ():
             if place.bar < enough:
                 found[view.row.id or 0] = place
     return found

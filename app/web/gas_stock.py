@@ -11,7 +11,9 @@ from app.actions.act import Act
 from app.records import cylinders
 from app.records import shop as shop_records
 from app.records.tables.cylinders import CylinderRow
+from app.rules import inspection
 from app.rules import limits as L
+from app.rules.cylinders import VALVES
 from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.gas_room import cylinder_page
@@ -22,7 +24,7 @@ router = APIRouter()
 MATERIALS = (("steel", "Steel"), ("aluminium", "Aluminium"))
 FIRST_DAY = date(1960, 1, 1)
 SMALLEST_L, LARGEST_L = 1, 24
-LOWEST_STAMP_BAR, HIGHEST_STAMP_BAR = 100, 300
+LOWEST_STAMP_BAR, HIGHEST_STAMP_BAR, HIGHEST_TEST_BAR = 100, 300, 500
 
 
 @router.get("/gas/cylinders/new", name="add_cylinder_page")
@@ -99,7 +101,10 @@ def _stamped(front: Front, fields: Fields) -> dict[str, Any]:
         "working_pressure_bar": fields.required_number(
             "working_pressure_bar", "Working pressure", LOWEST_STAMP_BAR, HIGHEST_STAMP_BAR, "bar"
         ),
+        "test_pressure_bar": _test_pressure(fields),
         "material": fields.choice("material", "the material", [key for key, _ in MATERIALS]),
+        "valve": fields.choice("valve", "the valve", VALVES, needed=False),
+        "inspection": fields.choice("inspection", "inspection rules", list(inspection.ALL), needed=False),
         "owner": fields.text("owner", "the owner", needed=False),
         "last_visual": fields.date3(
             "last_visual", "the day somebody last looked inside", FIRST_DAY, today, needed=False
@@ -117,6 +122,20 @@ def _stamped(front: Front, fields: Fields) -> dict[str, Any]:
             _outermost(L.CYLINDER_PRESSURE_TEST_EVERY),
         ),
     }
+
+
+def _test_pressure(fields: Fields) -> float | None:
+    test = fields.number(
+        "test_pressure_bar", "Test pressure", LOWEST_STAMP_BAR, HIGHEST_TEST_BAR, "bar", needed=False
+    )
+    working = fields.number(
+        "working_pressure_bar", "Working pressure", LOWEST_STAMP_BAR, HIGHEST_STAMP_BAR, "bar"
+    )
+    if test is not None and working is not None and test <= working:
+        fields.wrong(
+            "test_pressure_bar", "The test pressure is above the working pressure. Read both off again."
+        )
+    return test
 
 
 def _outermost(limit: L.Limit) -> int:
@@ -146,6 +165,8 @@ def _form(
         row=row,
         back=f"/gas/cylinders/{row.id}" if row else "/gas",
         materials=MATERIALS,
+        valves=[("", "Not written down"), *((one, one) for one in VALVES)],
+        inspections=[("", "As the shop"), *((one.key, one.name) for one in inspection.ALL.values())],
         visual_every=in_force[L.CYLINDER_VISUAL_EVERY],
         pressure_test_every=in_force[L.CYLINDER_PRESSURE_TEST_EVERY],
     )

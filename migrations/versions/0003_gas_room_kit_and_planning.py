@@ -84,7 +84,6 @@ def upgrade() -> None:
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('kind', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
     sa.Column('rows', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
-    sa.Column('shown', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
     sa.Column('digest', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
     sa.Column('read_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
     sa.Column('read_by_id', sa.Integer(), nullable=False),

@@ -13,14 +13,13 @@ class SheetRow(Row, table=True):
 
     __tablename__ = "sheet"
     # The trail keeps the digest; what is taken in is in the trail row by row.
-    secret: ClassVar[frozenset[str]] = frozenset({"rows", "shown"})
+    secret: ClassVar[frozenset[str]] = frozenset({"rows"})
     id: int | None = key()
     # "cylinder" or "kit_item".
     kind: str
     # JSON: header and rows as text, and from which row of the sheet each comes; emptied once taken in.
     rows: str
-    # Digest of what was to be done with each row when it was last shown.
-    shown: str
+    # SHA-256 of what was read, hex.
     digest: str
     read_at: datetime = instant()
     read_by_id: int = Field(index=True)
