@@ -29,9 +29,11 @@ REFERENCE_DENSITY_G_L = 1.225539
 NEWTON_STEPS = 30
 
 
+@lru_cache(maxsize=4096)
 def density(pressure_bar: float, temp_c: float) -> float:
     """Return the density of dry air in g/L (= kg/m3) at an absolute pressure in bar.
 
+    Answers are kept for a while: the divers of a group breathe at the same few pressures, plan after plan.
     Raises ValueError outside -10 to 75 C or 0 to 1,000 bar.
     """
     if not 0 <= pressure_bar <= HIGHEST_BAR:

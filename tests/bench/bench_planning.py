@@ -127,6 +127,14 @@ def best_ms(work: Callable[[], object], number: int) -> float:
     return min(timeit.repeat(work, number=number, repeat=5)) / number * 1e3
 
 
+def hundred_steps() -> float:
+    """What learning and predicting are measured against: plain Python, a hundred times."""
+    total = 0.0
+    for step in range(100):
+        total += step * 0.5
+    return total
+
+
 def main() -> None:
     full = best_ms(lambda: plan_group(CASE), 20)
     bare = best_ms(Bare().plan, 20)
@@ -135,13 +143,16 @@ def main() -> None:
     table = best_ms(lambda: what_if(CASE, (6, 8, 10, 12), (20, 25, 30, 35)), 5)
     belief, dive = breathing.prior(), breathing.LoggedDive(200, 80, 12, 30, 8, 72)
     learn_us = best_ms(lambda: breathing.learn(belief, dive), 2000) * 1e3
-    predict_us = best_ms(lambda: breathing.predict(belief, 72), 2000) * 1e3
+    predict_us = best_ms(lambda: breathing.predict(belief, 72, age=40, water_temp_c=17), 2000) * 1e3
+    bare_us = best_ms(hundred_steps, 2000) * 1e3
+    of_learn, of_predict = learn_us / bare_us, predict_us / bare_us
     print(f"full plan, five divers           {full:8.2f} ms")
     print(f"the same mathematics, bare       {bare:8.2f} ms   full plan / bare = {full / bare:.2f}")
     print(f"what-if table, 16 cells          {table:8.2f} ms   table / full plan = {table / full:.2f}")
     print(f"a day: 60 guests in 20 groups    {whole_day:8.1f} ms   day / full plan = {whole_day / full:.1f}")
-    print(f"learn from one dive              {learn_us:8.1f} us")
-    print(f"predict one guest                {predict_us:8.1f} us")
+    print(f"a hundred bare steps of a loop   {bare_us:8.1f} us")
+    print(f"learn from one dive              {learn_us:8.1f} us   learn / bare loop = {of_learn:.1f}")
+    print(f"predict one guest                {predict_us:8.1f} us   predict / bare loop = {of_predict:.1f}")
 
 
 if __name__ == "__main__":
