@@ -103,7 +103,8 @@ def guide_days(
 
     def one_day(person: PersonRow) -> GuideDay:
         key = person.id or 0
-        dives = [dive for dive in found.get((key, None), []) if dive.group_id != next_dive.group_id]
+        own = next_dive.group_id
+        dives = [one for one in found.get((key, None), []) if own is None or one.group_id != own]
         ahead = planned.get(key, [])
 
         def left(begins: datetime, counted: list[PastDive]) -> Budget:
