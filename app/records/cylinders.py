@@ -75,6 +75,12 @@ def cylinder_view(session: Session, cylinder_id: int, day: date) -> CylinderView
     return _view(parts, limits_now(session), day)
 
 
+def in_the_shop(session: Session) -> list[CylinderRow]:
+    """Return the cylinders that are in the shop, by number (2 before 10)."""
+    rows = session.exec(select(CylinderRow).where(col(CylinderRow.retired).is_(False)))
+    return sorted(rows, key=lambda row: _natural(row.number))
+
+
 def retired(session: Session) -> list[CylinderRow]:
     """Return the cylinders that left the shop, by number."""
     rows = session.exec(select(CylinderRow).where(col(CylinderRow.retired)))

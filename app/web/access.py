@@ -151,6 +151,11 @@ for _name in ("back_from_station", "write_test", "choose_inspection"):
     allow(_name, MANAGER)
 
 # Pictures: who may see one depends on what it is about; a kind that is not here is shown to nobody.
+# Labels, and where the codes on them lead.
+for _name in ("labels", "label_sheet", "cylinder_label", "kit_label"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("set_label_address", MANAGER)
+
 PICTURES: dict[str, frozenset[str]] = {
     "cylinder": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
     "kit_item": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),

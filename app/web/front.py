@@ -42,6 +42,7 @@ TOUCH_GUEST_EVERY = timedelta(seconds=5)
 FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2100, 12, 31)
 # Digits of a row's number: more do not fit into every store.
 NUMBER_MOST = 9
+PAINTED = "number"
 T = TypeVar("T")
 
 
@@ -343,9 +344,12 @@ def _touch(house: House, visit_id: int, now: datetime) -> None:
 
 
 def _check_numbers(request: Request) -> None:
-    """Refuse a number in the address that no row can have; raises NotHere."""
-    for said in request.path_params.values():
-        if str(said).lstrip("-").isdecimal() and len(str(said)) > NUMBER_MOST:
+    """Refuse a number in the address that no row can have; raises NotHere.
+
+    What is painted on a cylinder (``number``) may be longer.
+    """
+    for name, said in request.path_params.items():
+        if name != PAINTED and str(said).lstrip("-").isdecimal() and len(str(said)) > NUMBER_MOST:
             raise NotHere("no such number")
 
 

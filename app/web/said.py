@@ -74,6 +74,7 @@ SAID = {
     "choose_inspection": "Inspection rules chosen.",
     "add_cylinder_picture": "Picture kept.",
     "look_at_gauge": "What you found is kept.",
+    "set_label_address": "Address for labels kept.",
     "read_compressor": "Hour meter written down.",
     "add_air_test": "Air test written down.",
     "write_service": "Written down.",
