@@ -20,8 +20,8 @@ WATER_C = 17.0
 
 
 def believed(mass_kg: float) -> float:
-    """Return the middle rate in L/min that is believed before the first dive, in this water."""
-    return predict(prior(), mass_kg, water_temp_c=WATER_C).expected_l_min
+    """Return the middle rate in L/min that is believed before the first dive."""
+    return predict(prior(), mass_kg).expected_l_min
 
 
 @dataclass(frozen=True)

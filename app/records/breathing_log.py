@@ -8,16 +8,16 @@ after the first changed dive is learned again: a page pays for the dives logged 
 import json
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from threading import Lock
 from typing import Any
 
 from sqlmodel import Session, col, func, select
 
-from app.planning.breathing import REFERENCE_MASS_KG, Belief, Rates, learn, predict, prior
+from app.planning.breathing import REFERENCE_MASS_KG, REFERENCE_WATER_C, Belief, Rates, learn, predict, prior
 from app.planning.first_rates import STAFF_MIDDLE_L_MIN, staff_rates
-from app.records.logged_dives import Entry, closed_dives, earlier_dives
+from app.records.logged_dives import Entry, closed_dives, earlier_dives, usual_water_c
 from app.records.shop import limits_now
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.house import TrailRow
@@ -45,13 +45,16 @@ NOBODY = ("", 0)
 
 @dataclass(frozen=True)
 class Learned:
-    """What is believed now. own: settled rates in L/min of each one's own newest dives, oldest first.
+    """What is believed now. usual_c: the shop's usual open water in °C.
+
+    own: settled rates in L/min of each one's own newest dives, oldest first.
 
     Keys of own: ("guest", number) and ("staff", number).
     """
 
     belief: Belief
     own: Mapping[tuple[str, int], tuple[float, ...]]
+    usual_c: float | None = None
 
     def guest(
         self,
@@ -62,7 +65,7 @@ class Learned:
     ) -> Rates:
         """Return what to expect of a guest: body mass in kg, age in years, water in C, and own dives."""
         own = self.own.get(("guest", guest_id or 0), ())
-        return predict(self.belief, mass_kg, own, age=age, water_temp_c=water_temp_c)
+        return predict(self.belief, mass_kg, own, age=age, water_temp_c=colder(water_temp_c, self.usual_c))
 
     def guide(self, person_id: int | None, on_file_l_min: float | None) -> Rates:
         """Return what to expect of a guide: the own rate on file, else own dives, else guides in general."""
@@ -86,6 +89,7 @@ class BreathingLog:
 
     _lock: Lock = field(default_factory=Lock)
     _seen: int = -1
+    _usual_c: float | None = None
     _under: tuple[Any, ...] = ()
     _entries: dict[tuple[str, int], Entry] = field(default_factory=dict)
     _lessons: list[Entry] = field(default_factory=list)
@@ -117,9 +121,13 @@ class BreathingLog:
 
     def _keep_up(self, session: Session) -> None:
         limits = limits_now(session)
-        under = tuple(limits[one].value for one in _USED)
+        self._usual_c = usual_water_c(session)
+        under = (self._usual_c, *(limits[one].value for one in _USED))
         head = session.exec(select(func.max(TrailRow.id))).one() or 0
         if self._seen < 0 or under != self._under:
+            self._lessons, self._beliefs = [], [prior()]
+            self._learned = Learned(prior(), self._rates, self._usual_c)
+            self._entries, self._own, self._rates = {}, {}, {}
             self._put(set(self._entries), [*closed_dives(session, limits), *earlier_dives(session, limits)])
         elif head > self._seen:
             self._catch_up(session, limits)
@@ -161,12 +169,24 @@ class BreathingLog:
         del self._beliefs[first + 1 :]
         self._lessons[first:] = sorted(later, key=lambda one: one.place)
         for one in self._lessons[first:]:
-            self._beliefs.append(learn(self._beliefs[-1], one.dive))
+            water = colder(one.dive.water_temp_c, self._usual_c)
+            self._beliefs.append(learn(self._beliefs[-1], replace(one.dive, water_temp_c=water)))
         for owner in {_owner(one) for one in both} - {NOBODY}:
             dives = sorted(self._own[owner].values(), key=lambda one: one.place)
             rates = [one.rate_l_min for one in dives if one.rate_l_min is not None]
             self._rates[owner] = tuple(rates[-OWN_MOST:])
-        self._learned = Learned(self._beliefs[-1], dict(self._rates))
+        self._learned = Learned(self._beliefs[-1], dict(self._rates), self._usual_c)
+
+
+def colder(water_temp_c: float | None, usual_c: float | None) -> float | None:
+    """Return the water as rates are learned by it: as far from the reference as it is from the usual one.
+
+    What is believed before the first dive is meant for the shop's usual water, however cold that is. A dive
+    in colder or warmer water than that teaches what cold does, and dives without a temperature were in it.
+    """
+    if water_temp_c is None or usual_c is None:
+        return None
+    return REFERENCE_WATER_C + water_temp_c - usual_c
 
 
 def _owner(entry: Entry) -> tuple[str, int]:

@@ -2,10 +2,6 @@
 
 A group's greatest depth is logged, not its mean depth: the mean is that of a plain dive to the greatest
 depth in the diver's own time, down and up at the usual rate, with the stop where it was done.
-
-Body mass is all that is told of a guest. What age and cold water do is not: before a shop has dived, their
-weight would be a guess of ours that shortens every dive in cold water, and after that the shop's own dives
-hold the cold of its own water.
 """
 
 from collections.abc import Collection
@@ -118,6 +114,13 @@ def earlier_dives(session: Session, limits: Limits) -> list[Entry]:
         rate, why = judged(dive, limits)
         found.append(Entry(("earlier", number), datetime.combine(day, NOON), dive, rate, why))
     return found
+
+
+def usual_water_c(session: Session) -> float | None:
+    """Return the usual temperature in °C of the shop's open water, all sites alike; None without a site."""
+    asked = select(func.avg(col(SiteRow.usual_temp_c))).where(col(SiteRow.confined).is_(False))
+    usual = session.execute(asked.where(col(SiteRow.active))).scalar()
+    return None if usual is None else float(usual)
 
 
 def age_in_years(born: date, day: date) -> float:

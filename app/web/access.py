@@ -206,7 +206,7 @@ for _name in (
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
 for _name in ("mark_back", "still_in"):
     allow(_name, INSTRUCTOR, LEAD, rule=ANY_GROUP, away=True)
-for _name in ("back_in", "report_missing", "report_found"):
+for _name in ("back_in", "report_missing", "report_found", "read_on_the_way"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule=ANY_GROUP, away=True)
 allow(
     "count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule=f"{ANY_GROUP}; bears the counter's name", away=True

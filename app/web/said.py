@@ -91,6 +91,7 @@ SAID = {
     "check_float": "Check of the lead kept.",
     "change_lead": "Lead written down.",
     "read_pressures": "Pressures kept.",
+    "read_on_the_way": "Pressures kept.",
     "go_in": "They are in the water.",
     "mark_back": "Marked as back.",
     "still_in": "Put right: still in the water.",

@@ -15,6 +15,7 @@ from app.records.lead import LeadLine, lead_lines
 from app.records.plans import PlanView, current_plan
 from app.records.problems import NotHere
 from app.records.shop import limits_now
+from app.records.under_way import under_way
 from app.records.water import dive_times, newest_events
 from app.rules import briefing, limits, roll_call
 from app.rules.gas import next_reading_due, should_turn
@@ -163,7 +164,8 @@ def back_page(front: Front, group_id: int, problem: ProblemView | None = None) -
     state = count_state(rounds, len(went), missing, binding)
     last = rounds[-1] if rounds else None
     in_now = roll_call.in_water(events)
-    turn_bar = _turn_bar(plan_of_dive(front, view), binding)
+    plan = plan_of_dive(front, view)
+    turn_bar = _turn_bar(plan, binding)
     gauges = [(one.during.bar, one.name) for one in divers if one.key in in_now and one.during]
     lowest = min(gauges, default=None)
     return front.page(
@@ -181,6 +183,10 @@ def back_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         turn_bar=turn_bar,
         turn_now=lowest if lowest and should_turn(lowest[0], turn_bar) else None,
         next_look=_next_look(view, divers, binding),
+        below=[]
+        if plan is None
+        else under_way(plan, divers, dive_times(session, [one.id for one in divers]), front.now),
+        soon_min=binding[limits.PRESSURE_CHECK_INTERVAL].number or 0,
         **_common(front, view, "Back in"),
     )
 
