@@ -104,7 +104,7 @@ def water_event(world: World, group_id: int, member_id: int, event: str) -> None
         )
 
 
-def give_cylinders(world: World, group_id: int, bar: float = 200, litres: float = 12) -> None:
+def give_cylinders(world: World, group_id: int, bar: float = 200, litres: float = 15) -> None:
     """Give everybody of a group a freshly filled cylinder, 30 degrees warm."""
     numbers = members_of(world, group_id)
     with world.act() as act:
