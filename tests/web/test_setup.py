@@ -99,7 +99,8 @@ def test_changes_ask_for_the_passphrase_again_after_ten_minutes(world: World) ->
 
 def test_the_last_manager_stays(world: World) -> None:
     page = world.browser("Mona Manager").open("/setup/people")
-    link = next(a.get("href") for a in page.find("a") if "Mona" in "".join(a.itertext()))
+    people = [a for a in page.find("a") if (a.get("href") or "").startswith("/setup/people/")]
+    link = next(a.get("href") for a in people if "Mona" in "".join(a.itertext()))
     refused = page.browser.open(link or "").send("change_person", roles=["desk"])
     assert refused.status == 422 and "at least one manager" in refused.words()
 
