@@ -115,13 +115,20 @@ class Warn:
 
 @dataclass(frozen=True)
 class Step:
-    """One line of the working: what, how, the figure, its unit, where the method comes from."""
+    """One line of the working: what, the numbers put in, the figure, its unit, where the method comes from.
+
+    formula: the same in words. margin: what was added to be careful. who: id of the diver, empty for the
+    whole group. Plans frozen earlier lack the last three.
+    """
 
     what: str
     how: str
     value: float
     unit: str
     source: str
+    formula: str = ""
+    margin: str = ""
+    who: str = ""
 
 
 @dataclass(frozen=True)

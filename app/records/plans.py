@@ -16,7 +16,6 @@ from app.records.house import House
 from app.records.plan_case import PlanBasis, plan_basis_of
 from app.records.problems import NotHere
 from app.records.tables.groups import GroupRow, PlanRow
-from app.rules import limits as L
 from app.rules.decision import Decision, all_of
 from app.rules.group_change import may_change_people
 from app.rules.groups import GroupFacts
@@ -24,7 +23,8 @@ from app.rules.plan_basis import PARTS, changed_parts, second_opinion
 from app.rules.plan_check import PersonGas, PlanProposal, depth_in_force, fingerprint, may_issue
 from app.rules.resolve import Limits
 
-# The what-if table: steps of depth in metres and of time in minutes around the plan.
+# The what-if table: steps of depth in metres and of time in minutes around the plan, past a limit too: the
+# page says which one a cell is over.
 DEPTH_STEPS = (-2.0, -1.0, 0.0, 1.0, 2.0)
 MINUTE_STEPS = (-10.0, -5.0, 0.0, 5.0, 10.0)
 LEAST_DEPTH_M, LEAST_MINUTES = 1.0, 5.0
@@ -88,7 +88,7 @@ def draft_plan(session: Session, house: House, group_id: int, now: datetime) -> 
         return Draft(basis, about(basis), None, None, limits.as_record(), refused, Decision(), mark)
     plan = plan_group(case)
     answer = _plain(plan)
-    answer["what_if"] = [asdict(cell) for cell in _what_if(case, limits, basis.view.site.confined)]
+    answer["what_if"] = [asdict(cell) for cell in _what_if(case)]
     return Draft(
         basis,
         about(basis),
@@ -246,11 +246,9 @@ def _acknowledge(case: GroupCase, plan: GroupPlan, limits: Limits) -> Decision:
     )
 
 
-def _what_if(case: GroupCase, limits: Limits, confined: bool) -> tuple[Any, ...]:
-    deepest = depth_in_force(limits, "confined" if confined else "open").number or case.depth_m
-    longest = limits[L.BOTTOM_TIME_MAX].number or case.minutes
-    depths = {max(LEAST_DEPTH_M, min(deepest, case.depth_m + step)) for step in DEPTH_STEPS}
-    minutes = {max(LEAST_MINUTES, min(longest, case.minutes + step)) for step in MINUTE_STEPS}
+def _what_if(case: GroupCase) -> tuple[Any, ...]:
+    depths = {max(LEAST_DEPTH_M, case.depth_m + step) for step in DEPTH_STEPS}
+    minutes = {max(LEAST_MINUTES, case.minutes + step) for step in MINUTE_STEPS}
     return what_if(case, sorted(depths | {case.depth_m}), sorted(minutes | {case.minutes}))
 
 

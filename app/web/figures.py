@@ -19,14 +19,15 @@ Number = float | int | str | None
 NOT_KNOWN = "not known"
 # "at least 180 bar", "between 1 and 300 bar", "9 m/min", "9 m a minute": a sentence of the rules.
 IN_SENTENCE = re.compile(
-    r"(?P<before>at least |at most |between |reserve of |need |turn )?"
+    r"(?P<before>at least |at most |between |reserve of |reserve is |need |turn )?"
     r"(?P<first>-?\d+(?:\.\d+)?)"
     r"(?:(?P<word> and | to | then | or )(?P<second>-?\d+(?:\.\d+)?))?"
     r" (?P<unit>bar|m|°C|kg|L)(?P<per>/min| a minute)?(?![\w/³²°])"
 )
 LONG = re.compile(r"-?\d+\.\d{2,}")
 CAREFUL = {
-    "at least ": Way.UP, "at most ": Way.DOWN, "reserve of ": Way.UP, "need ": Way.UP, "turn ": Way.UP,
+    "at least ": Way.UP, "at most ": Way.DOWN, "reserve of ": Way.UP, "reserve is ": Way.UP, "need ": Way.UP,
+    "turn ": Way.UP,
 }  # fmt: skip
 
 

@@ -13,10 +13,12 @@ from app.records.plans import Draft, PlanView
 from app.records.problems import NotHere
 from app.records.tables.groups import GroupRow, PlanRow
 from app.web.access import INSTRUCTOR, LEAD
+from app.web.figures import Figures
 from app.web.front import Desk, Front
 from app.web.groups import DEEPEST_M, LONGEST_MIN
 from app.web.guide_day import group_days
 from app.web.pages import ProblemView
+from app.web.plan_changes import Change, changes
 from app.web.plan_sheet import PlanSheet, sheet_of
 from app.web.posted import PostedForm
 
@@ -73,13 +75,35 @@ def issue_plan(front: Desk, posted: PostedForm, group_id: int) -> Response:
 def issued_plan(front: Desk, number: int) -> Response:
     """Show a plan as it was issued."""
     plan = plan_records.plan_numbered(front.session, front.house, number, front.now)
+    sheet = _issued_sheet(front, plan)
+    others = [one for one in plan_records.plans_of(front.session, plan.row.group_id) if one.number != number]
     return front.page(
         "plans/issued.html",
         f"Plan {number}, group {plan.about['group']}",
         plan=plan,
-        sheet=_issued_sheet(plan),
+        sheet=sheet,
         group=group_view(front.session, plan.row.group_id),
+        newer=max((one.number for one in others if one.number > number), default=None),
+        changes=() if plan.up_to_date else _changes(front, sheet, _draft_of(front, plan.row.group_id)),
+        others=others,
+        others_title="Other plans of this group",
     )
+
+
+@router.get("/plans/{number}/working", name="issued_working")
+def issued_working(front: Desk, number: int) -> Response:
+    """Show how the figures of an issued plan came about."""
+    plan = plan_records.plan_numbered(front.session, front.house, number, front.now)
+    title = f"Working of plan {number}, group {plan.about['group']}"
+    return _working_page(front, title, _issued_sheet(front, plan), f"/plans/{number}", number)
+
+
+@router.get("/groups/{group_id}/plan/working", name="plan_working")
+def plan_working(front: Desk, group_id: int) -> Response:
+    """Show how the figures of the plan as it comes out now came about."""
+    draft = plan_records.draft_plan(front.session, front.house, group_id, front.now)
+    title = f"Working of the plan of group {draft.basis.view.group.name}"
+    return _working_page(front, title, _draft_sheet(front, draft), f"/groups/{group_id}/plan", None)
 
 
 @router.get("/groups/{group_id}/plan/slate", name="plan_slate")
@@ -92,22 +116,36 @@ def plan_slate(front: Desk, group_id: int) -> Response:
         f"Slate, group {view.group.name}",
         view=view,
         plan=plan,
-        sheet=None if plan is None else _issued_sheet(plan),
+        sheet=None if plan is None else _issued_sheet(front, plan),
     )
+
+
+def _working_page(
+    front: Front, title: str, sheet: PlanSheet | None, back: str, number: int | None
+) -> Response:
+    """Show the working of who was asked for, else of who turns first."""
+    asked = front.request.query_params.get("who", "" if sheet is None else sheet.answer["first_to_turn"])
+    keys = [] if sheet is None else [key for key, _, _ in sheet.working]
+    who = asked if asked in keys else ""
+    return front.page("plans/working.html", title, sheet=sheet, back=back, number=number, who=who)
 
 
 def _plan_page(front: Front, group_id: int, problem: ProblemView | None = None) -> Response:
     draft = plan_records.draft_plan(front.session, front.house, group_id, front.now)
-    view = draft.basis.view
+    view, sheet = draft.basis.view, _draft_sheet(front, draft)
+    issued = plan_records.current_plan(front.session, front.house, group_id, front.now)
+    stale = issued is not None and not issued.up_to_date
     return front.page(
         "plans/plan.html",
         f"Plan of group {view.group.name}",
         problem=problem,
         view=view,
         draft=draft,
-        sheet=_draft_sheet(draft),
-        issued=plan_records.current_plan(front.session, front.house, group_id, front.now),
-        earlier=plan_records.plans_of(front.session, group_id)[1:],
+        sheet=sheet,
+        issued=issued,
+        changes=_changes(front, _issued_sheet(front, issued), sheet) if issued and stale else (),
+        others=plan_records.plans_of(front.session, group_id)[1:],
+        others_title="Earlier plans of this group",
         may_issue=_may_write(front, view) and view.may_change,
         is_guide=leads(view, front.visitor.person_id),
         oxygen=oxygen_at_hand(front.session, view.slot.day, draft.basis.limits),
@@ -115,14 +153,23 @@ def _plan_page(front: Front, group_id: int, problem: ProblemView | None = None) 
     )
 
 
-def _draft_sheet(draft: Draft) -> PlanSheet | None:
+def _draft_of(front: Front, group_id: int) -> PlanSheet | None:
+    return _draft_sheet(front, plan_records.draft_plan(front.session, front.house, group_id, front.now))
+
+
+def _draft_sheet(front: Front, draft: Draft) -> PlanSheet | None:
     if draft.case is None or draft.answer is None:
         return None
-    return sheet_of(draft.about, draft.case, draft.answer, draft.limits)
+    return sheet_of(draft.about, draft.case, draft.answer, draft.limits, front.visitor.units)
 
 
-def _issued_sheet(plan: PlanView) -> PlanSheet:
-    return sheet_of(plan.about, plan.case, plan.answer, plan.limits)
+def _issued_sheet(front: Front, plan: PlanView) -> PlanSheet:
+    return sheet_of(plan.about, plan.case, plan.answer, plan.limits, front.visitor.units)
+
+
+def _changes(front: Front, was: PlanSheet, now: PlanSheet | None) -> tuple[Change, ...]:
+    """Return which figures of an issued plan come out otherwise now; none while there is no plan to hold."""
+    return () if now is None else changes(was, now, Figures(front.visitor.units))
 
 
 def _may_write(front: Front, view: GroupView) -> bool:

@@ -43,12 +43,11 @@ def test_the_page_shows_figures_working_and_picture(world: World) -> None:
     assert page.status == 200 and "no plan issued" in words and "not permission to dive" in words
     assert {"turn_pressure", "end_pressure_min", "depth_plan_default", "ascent_rate_max"} <= page.rules()
     figures = ["".join(e.itertext()) for e in page.find("p") if e.get("class") == "number"]
-    assert figures[0] == "100 bar" and figures[2:4] == ["8 m", "18 min"] and figures[5] == "9 m/min"
+    assert figures == ["100 bar", "50 bar", "18 min", "8 m"] and "at most 9 m/min" in words
     (svg,) = [e for e in page.root.iter() if e.tag.endswith("svg") and e.get("role") == "img"]
     inside = {e.tag.rpartition("}")[2] for e in svg.iter()}
     assert {"title", "desc", "polyline", "text"} <= inside and "style" not in page.text.split("<main")[1]
-    assert "Line by line" in words and "Lemmon" in words and "this plan" in words
-    assert "ZH-L16C" in words and "navy table" in words
+    assert "this plan" in words and "ZH-L16C" in words and "navy table" in words
     assert not page.forms("issue_plan") and not page.forms("change_dive")
 
 
@@ -91,12 +90,22 @@ def test_the_guide_issues_a_plan_once_and_it_stays_as_it_was(world: World) -> No
         act.add(LimitRow(limit_key="turn_pressure", value=120, set_at=world.clock(), set_by="a", reason="b"))
     later = ines.open("/plans/1")
     assert "Out of date because of: limits." in later.words()
+    (turn,) = [
+        row
+        for row in later.find("tr")
+        if "Turn" in "".join(row.itertext()) and "120" in "".join(row.itertext())
+    ]
+    assert [e.get("data-label") for e in turn.iter("td")] == ["As issued", "Now"]
+    assert "".join(turn.itertext()) == "Turn100 bar120 bar"
     assert later.words().split("Gas of each diver")[1] == before
+    assert "Issued by Ines Instructor, Wed 15 Jul 2026 09:00. It stays as it was issued." in later.words()
     again = ines.open(f"/groups/{group_id}/plan")
     assert "Plan 1 is out of date" in again.words()
     second = again.send("issue_plan")
     assert second.status == 200 and "/plans/2" in second.url and "120 bar" in second.words()
     assert "Earlier plans" in ines.open(f"/groups/{group_id}/plan").words()
+    first = ines.open("/plans/1")
+    assert "replaced by plan 2" in first.words() and first.find("a", href="/plans/2")
 
 
 def test_each_change_since_the_issue_is_named(world: World) -> None:
@@ -177,7 +186,7 @@ def test_after_four_dives_the_guide_acknowledges_the_navy_table(world: World) ->
             act.edit(act.get(GroupRow, earlier), None, done, {})
         world.clock.pass_minutes(40)
     group_id = group_of(world, [guests[4]])
-    give_cylinders(world, group_id, bar=230, litres=18)
+    give_cylinders(world, group_id, bar=230, litres=24)
     with world.act() as act:
         act.edit(act.get(GroupRow, group_id), None, {"depth_m": 10.0, "minutes": 35.0}, {})
         act.add(
@@ -219,3 +228,89 @@ def test_the_slate_is_printed_from_the_issued_plan(world: World) -> None:
     slate = ines.open(f"/groups/{group_id}/plan/slate")
     assert "Group A, plan 1" in slate.words() and "not permission to dive" in slate.words()
     assert len([e for e in slate.find("span") if e.get("class") == "pencil"]) == 3 * 6 + 4
+
+
+def test_the_turn_is_named_apart_from_what_bounds_the_way_up(world: World) -> None:
+    group_id = ready(world, "Ann", "Bo")
+    ines = world.browser("Ines Instructor")
+    words = ines.open(f"/groups/{group_id}/plan").words()
+    assert "Ann turns first, about minute" in words and "The planned 18 minutes limit the dive." in words
+    assert "Minutes to sharing gas" in words
+    short = ines.open(f"/groups/{group_id}/plan").send("change_dive", minutes="10").words()
+    assert "Nobody turns before the way up; Ann would be first, about minute" in short
+    long = ines.open(f"/groups/{group_id}/plan").send("change_dive", minutes="30").words()
+    assert "Ann turns first, about minute" in long and "Ann's gas limits the dive: way up by minute" in long
+    assert "At this depth the gas lasts until minute" in long
+
+
+def test_a_plan_from_before_these_figures_is_shown_as_it_was(world: World) -> None:
+    group_id = ready(world, "Ann")
+    ines = world.browser("Ines Instructor")
+    assert ines.open(f"/groups/{group_id}/plan").send("issue_plan").status == 200
+    with world.act() as act:
+        row = act.session.exec(select(PlanRow)).one()
+        answer = json.loads(row.answer)
+        del answer["ascent_limit"], answer["ascent_limit_who"]
+        answer["limit"] = "planned_minutes"
+        for step in answer["working"]:
+            del step["formula"], step["margin"], step["who"]
+        for one in answer["divers"]:
+            del one["minutes_to_sharing"], one["light_end_gauge_bar"]
+        act.add(
+            PlanRow(
+                group_id=group_id, number=2, case=row.case, answer=json.dumps(answer), limits=row.limits,
+                fingerprint=row.fingerprint, acknowledged="", issued_at=row.issued_at, issued_by="Ada",
+            )
+        )  # fmt: skip
+    words = ines.open("/plans/2").words()
+    assert "The planned 18 minutes limit the dive." in words and "not worked out" in words
+    working = ines.open("/plans/2/working")
+    assert working.status == 200 and "Lemmon" in working.words()
+
+
+def test_the_working_shows_every_figure_with_words_numbers_margin_and_source(world: World) -> None:
+    group_id = ready(world, "Ann", "Bo")
+    ines = world.browser("Ines Instructor")
+    page = ines.open(f"/groups/{group_id}/plan")
+    assert page.find("a", href=f"/groups/{group_id}/plan/working"), "one tap below the plan"
+    working = ines.open(f"/groups/{group_id}/plan/working")
+    words = working.words()
+    assert "not permission to dive" in words and "Line by line: Ann" in words, "first who turns first"
+    for line in (
+        "Start at water temperature",
+        "Gas used",
+        "End, cautious",
+        "End, light",
+        "Minutes to the turn",
+    ):
+        (row,) = [e for e in working.find("tr") if "".join(e.itertext()).startswith(line)]
+        assert all("".join(cell.itertext()).strip() for cell in row.iter("td")), line
+    assert "200 bar at 30 °C, closed, to 16 °C" in words and "Lemmon" in words
+    assert {"turn_pressure", "end_pressure_min", "sharing_stress_factor"} <= working.rules()
+    group = ines.open(f"/groups/{group_id}/plan/working?who=group").words()
+    assert "Pressure at depth" in group and "× 9.80665 m/s² × 8 m" in group
+    bo = members_of(world, group_id)["Bo"]
+    assert "Line by line: Bo" in ines.open(f"/groups/{group_id}/plan/working?who={bo}").words()
+    assert ines.open(f"/groups/{group_id}/plan/working?who=nobody").status == 200
+    page.send("issue_plan")
+    assert "Working of plan 1" in ines.open("/plans/1/working").words()
+
+
+def test_what_if_says_what_each_cell_breaks_and_where_we_are(world: World) -> None:
+    group_id = ready(world, "Ann")
+    ines = world.browser("Ines Instructor")
+    ines.open(f"/groups/{group_id}/plan").send("change_dive", depth_m="9", minutes="20")
+    page = ines.open(f"/groups/{group_id}/plan")
+    (table,) = [e for e in page.find("table") if "what-if" in (e.get("class") or "")]
+    cells = list(table.iter("td"))
+    here = [e for e in cells if e.get("aria-current")]
+    assert len(cells) == 25 and len(here) == 1 and "this plan" in "".join(here[0].itertext())
+    said = ["".join(e.itertext()) for e in cells if e.get("class") == "no"]
+    assert any("under reserve" in one for one in said) and any("over depth limit" in one for one in said)
+    assert all("bar" not in one for one in said if "gas runs out" in one)
+
+
+def test_a_group_whose_cylinders_are_not_known_has_no_working_yet(world: World) -> None:
+    group_id = group_of(world, book(world, "Ann"))
+    page = world.browser("Dora Desk").open(f"/groups/{group_id}/plan/working")
+    assert page.status == 200 and "The working will stand here" in page.words()

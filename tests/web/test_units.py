@@ -56,8 +56,8 @@ def test_choosing_units_does_not_stand_in_the_way_of_the_managers_form(world: Wo
 
 
 def test_a_psi_reader_sees_the_plan_and_reads_2900_psi_at_the_water(ready: Ready) -> None:
-    ready.browser.open("/your-units").send("choose_units", set="other")
-    plan = ready.browser.open(f"/groups/{ready.group_id}/plan")
+    ready.phone.open("/your-units").send("choose_units", set="other")
+    plan = ready.phone.open(f"/groups/{ready.group_id}/plan")
     assert "1460 psi (100 bar)" in plan.words() and "26 ft (8 m)" in plan.words()
     page = ready.page()
     ann = ready.members["Ann"]
@@ -97,7 +97,7 @@ def test_a_bar_reader_writes_psi_in_full_and_a_bare_2900_is_refused_with_a_hint(
 
 
 def test_refusals_and_limits_are_said_in_both_units(ready: Ready) -> None:
-    ready.browser.open("/your-units").send("choose_units", set="other")
+    ready.phone.open("/your-units").send("choose_units", set="other")
     ann = ready.members["Ann"]
     high = ready.page().send("read_pressures", **{f"bar_{ann}": "5000"})
     assert high.status == 422
