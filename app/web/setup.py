@@ -24,7 +24,7 @@ from app.web.posted import Posted, PostedForm
 router = APIRouter()
 # Half a day: nobody dives further from help.
 LONGEST_WAY_MIN = 720
-# The depth for which a site's page says the pressure.
+# The depth for which a site without a ceiling of its own says the pressure.
 EXAMPLE_M = 12.0
 # Shops stand between the highest lakes that are dived in and a deep high at sea level.
 LEAST_AIR_BAR, MOST_AIR_BAR = 0.5, 1.1
@@ -59,11 +59,12 @@ class SiteView:
         air = "as entered"
         if row.altitude_m is not None:
             air = f"at {row.altitude_m:g} m" if row.altitude_m else "at sea level"
-        below = pressure_at(EXAMPLE_M, row.density_kg_m3, row.surface_pressure_bar)
+        deepest = row.depth_cap_m or EXAMPLE_M
+        below = pressure_at(deepest, row.density_kg_m3, row.surface_pressure_bar)
         return (
             ("Density", f"{row.density_kg_m3:.1f} kg/m³, {water}"),
             ("Air at the surface", f"{row.surface_pressure_bar:.5f} bar, {air}"),
-            (f"Pressure at {EXAMPLE_M:g} m", f"{below:.3f} bar"),
+            (f"Pressure at {deepest:g} m", f"{below:.3f} bar"),
         )
 
 

@@ -132,7 +132,7 @@ def test_sites_hold_their_own_water(world: World) -> None:
     good = bad.send("add_site", measured_kg_m3="999", altitude_m="600")
     assert good.status == 200 and "Quarry" in good.words()
     assert "999.0 kg/m³, as entered" in good.words() and "0.94322 bar, at 600 m" in good.words()
-    assert "Pressure at 12 m2.119 bar" in good.words()
+    assert "Pressure at 12 m2.119 bar" in good.words() and "Pressure at 2.5 m" in good.words()
 
 
 def test_a_sites_water_is_worked_out_from_what_is_known(world: World) -> None:
