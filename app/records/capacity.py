@@ -150,8 +150,10 @@ def _kit(session: Session, slot: SlotView, limits: Limits, now: datetime) -> Kit
                 if kind not in has
             ]
     begins = max(slot.slot.starts_at, now)
-    pieces = kit_offers.pieces(kit.items(session), day, now, limits)
-    return Kit(tuple(pieces), tuple(wants), begins, _until(begins, limits))
+    rail = kit.items(session)
+    pieces = kit_offers.pieces(rail, day, now, limits)
+    kinds = frozenset(view.row.kind for view in rail)
+    return Kit(tuple(pieces), tuple(wants), begins, _until(begins, limits), kinds)
 
 
 def _until(begins: datetime, limits: Limits) -> datetime:

@@ -60,12 +60,16 @@ class Cylinders:
 
 @dataclass(frozen=True, slots=True)
 class Kit:
-    """pieces: free when; wants: what booked guests still need; until: when a piece given is clean again."""
+    """pieces: free when; wants: what booked guests still need; until: when a piece given is clean again.
+
+    kinds: kinds of kit that the shop keeps on its rail at all; others are not counted, and that is said.
+    """
 
     pieces: tuple[Piece, ...]
     wants: tuple[Want, ...]
     begins: datetime
     until: datetime
+    kinds: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,19 +212,20 @@ def _cylinders(found: Cylinders, slot: SlotFacts) -> Decision:
 
 
 def _kit(kind: str, asked: Asked, kit: Kit) -> Decision:
+    if kind not in kit.kinds:
+        text = f"No {kind} is on the kit rail's list, so none is counted here."
+        return note(Reason(L.KIT_FREE.key, text, "", ""))
     wants = [one for one in kit.wants if one.kind == kind]
     pieces = [one for one in kit.pieces if one.kind == kind]
-    more = _new_wants(kind, asked, kit)
     before = len(share_out(wants, pieces)[1])
-    shorts = share_out([*wants, *more], pieces)[1]
+    shorts = share_out([*wants, *_new_wants(kind, asked, kit)], pieces)[1]
     theirs = [short for short in shorts if short.guest_id < 0]
     others = len(shorts) - len(theirs) - before
     reasons = []
-    known = _sizes(asked)
-    for size, count in sorted(Counter(known[-1 - short.guest_id] for short in theirs).items()):
-        called = f"{kind} of size {size}" if size and kind in BODY_KINDS else kind
-        text = f"No {called} is left for {count} of them. {_said_left(kind, kit)}"
-        reasons.append(Reason(L.KIT_FREE.key, text, "none left", str(count), "", "", ""))
+    if theirs:
+        sizes = Counter(_sizes(asked)[-1 - short.guest_id] if kind in BODY_KINDS else "" for short in theirs)
+        text = f"No {kind} is left for {len(theirs)} of them{_said_sizes(sizes)}. {_said_left(kind, kit)}"
+        reasons.append(Reason(L.KIT_FREE.key, text, f"{len(theirs)} short", "none short"))
     if others > 0:
         text = f"It would leave {others} of a later slot without a {kind} that is rinsed."
         reasons.append(Reason(L.KIT_RINSED.key, text, f"{others} short", "none short"))
@@ -242,6 +247,11 @@ def _sizes(asked: Asked) -> list[str]:
     """One size for each of them, "" for those whose size nobody knows."""
     known = [size for size, count in sorted(asked.sizes.items()) for _ in range(count)][: asked.people]
     return known + [""] * (asked.people - len(known))
+
+
+def _said_sizes(sizes: Counter[str]) -> str:
+    known = ", ".join(f"{count} of size {size}" for size, count in sorted(sizes.items()) if size)
+    return f" ({known})" if known else ""
 
 
 def _said_left(kind: str, kit: Kit) -> str:

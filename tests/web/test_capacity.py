@@ -82,7 +82,10 @@ def test_no_says_every_reason(stocked: World) -> None:
     words = no.words()
     assert no.find("section", data_answer="no")
     assert {"places_left", "kit_free"} <= no.rules(), words
-    assert "has 3 places left" in words and "No jacket of size S is left" in words
+    assert (
+        "has 3 places left" in words
+        and "No jacket is left for 2 of them (2 of size S). Left then: 1 M, 2 L." in words
+    )
     with stocked.act() as act:
         for name in ("Ines Instructor", "Ivo Instructor", "Lena Lead"):
             found = act.session.exec(select(PersonRow).where(PersonRow.name == name)).one()
