@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from app.actions import day_close, fills, incidents
 from app.records.incidents import incidents_of
-from seed_demo import habits
+from seed_demo import habits, lead_and_gas
 from seed_demo.bookings_told import end_as_booked
 from seed_demo.teller import Teller
 
@@ -33,6 +33,8 @@ def tell(story: Teller) -> None:
     habits.plan(story, "Sula Fennimore", second)
     habits.prepare(story, "Bram Keelan", first, [200, 198, 201])
     habits.prepare(story, "Sula Fennimore", second, [199, 200, 200])
+    lead_and_gas.check_lead(story, "Bram Keelan", first, {"Pella Windrow": "sinks", "Corin Windrow": "sinks"})
+    lead_and_gas.check_lead(story, "Sula Fennimore", second, {"Anselm Dray": "level", "Britta Dray": "sinks"})
     story.at(day, "10:12")
     habits.go_in(story, "Bram Keelan", first)
     habits.go_in(story, "Sula Fennimore", second)

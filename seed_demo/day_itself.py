@@ -3,7 +3,7 @@
 from datetime import datetime, time
 
 from app.actions import other_dives
-from seed_demo import habits
+from seed_demo import habits, lead_and_gas
 from seed_demo.bookings_told import end_as_booked, tell_flight
 from seed_demo.teller import ZONE, Teller
 
@@ -15,6 +15,7 @@ def tell(story: Teller) -> None:
     day = story.today
     story.at(day, "08:00")
     habits.check_kit(story, "Marta Quillfeather")
+    lead_and_gas.morning_round(story, "Tove Ashdown")
     # Marta dived for herself before work: it counts in her day.
     with story.act("Marta Quillfeather", "write_other_dive") as act:
         early = datetime.combine(day, time(6, 40), ZONE)
@@ -40,6 +41,10 @@ def tell(story: Teller) -> None:
     habits.plan(story, "Jory Penhale", second)
     habits.prepare(story, "Marta Quillfeather", first, [200, 199, 200])
     habits.prepare(story, "Jory Penhale", second, [201, 198, 200])
+    lead_and_gas.check_lead(
+        story, "Marta Quillfeather", first, {"Lio Castellane": "level", "Fiora Castellane": "sinks"}
+    )
+    lead_and_gas.check_lead(story, "Jory Penhale", second, {"Gwenna Tor": "sinks", "Perran Tor": "floats"})
     story.at(day, "09:08")
     habits.go_in(story, "Marta Quillfeather", first)
     habits.go_in(story, "Jory Penhale", second)
@@ -69,6 +74,9 @@ def _late_morning(story: Teller) -> None:
     habits.plan(story, "Bram Keelan", third)
     habits.plan(story, "Sula Fennimore", fourth)
     habits.prepare(story, "Bram Keelan", third, [200, 200, 199])
+    lead_and_gas.check_lead(
+        story, "Bram Keelan", third, {"Henrike Sollund": "level", "Malte Sollund": "sinks"}
+    )
     # The afternoon: forms of those who came early; a talk to hold, a letter to bring.
     for one in habits.guests_of(0, "13:30"):
         if one.form:

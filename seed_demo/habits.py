@@ -17,15 +17,15 @@ from app.actions import kit as kit_actions
 from app.actions.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.guest_form import GuardianWords
 from app.planning.units import AsRead
-from app.records import bookings, kit
+from app.records import bookings, kit, kit_offers
 from app.records.dive_history import said_today
 from app.records.entry import entry
 from app.records.groups import group_view
 from app.records.plans import draft_plan
-from app.records.shop import limits_now
 from app.rules import briefing
 from app.rules.emergency_kit import KEYS
 from app.rules.sign_off import SKILLS, Mark
+from seed_demo import lead_and_gas
 from seed_demo.bookings import PARTIES, Guest
 from seed_demo.teller import ZONE, Teller
 
@@ -85,16 +85,15 @@ def group(
 
 def fit(story: Teller, names: list[str]) -> None:
     """Give guests the kit that the rail suggests for their sizes, and the lead that it suggests."""
-    with story.house.store.reading() as session:
-        guests = [bookings.guest(session, story.guests[name]) for name in names]
-        day = bookings.party_view(session, guests[0].party_id).slot.slot.day
-        loans = kit.loans_of(session, [guest.id for guest in guests])
-        offers = kit.suggested(guests, loans, kit.items(session), day, limits_now(session))
-    for guest in guests:
+    for name in names:
+        with story.house.store.reading() as session:
+            guest = bookings.guest(session, story.guests[name])
+            slot = bookings.party_view(session, guest.party_id).slot
+            lines = kit_offers.fittings(session, slot, story.now, kit.items(session))
+            ready = next(one.ready for one in lines if one.guest.id == guest.id)
         with story.act("Odile Marsh", "give_kit") as act:
-            kit_actions.give_kit(act, guest.id or 0, [one.row.id or 0 for one in offers[guest.id or 0]])
-        with story.act("Odile Marsh", "give_weights") as act:
-            kit_actions.give_weights(act, guest.id or 0, 10.0 if guest.mass_kg > 60 else 8.0)
+            kit_actions.give_kit(act, guest.id or 0, [one.row.id or 0 for one in ready])
+        lead_and_gas.give_lead(story, guest.id or 0)
 
 
 def hang_up(story: Teller, names: list[str]) -> None:

@@ -113,6 +113,7 @@ def _stock(story: Teller) -> None:
                     number=item.number,
                     size=item.size,
                     thickness_mm=item.thickness_mm,
+                    cover="full" if item.kind == "suit" else "",
                     service_due=story.today + timedelta(days=200)
                     if item.kind in ("regulator", "jacket")
                     else None,

@@ -1,19 +1,27 @@
 """The kit rail: giving items and lead to guests, taking them back, and keeping the items fit for use."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, datetime
 
 from app.actions.act import Act, Invalid
 from app.records import kit
 from app.records.bookings import party_view
+from app.records.kit_faults import open_faults
 from app.records.lead import suggest_lead
 from app.records.shop import limits_now
 from app.records.tables.kit import KitItemRow, KitLoanRow, WeightsRow
+from app.records.tables.kit_keeping import KitFaultRow
 from app.records.tables.parties import GuestRow
 from app.rules.kit import may_give, may_hold, next_service
 from app.rules.party_change import stands_booked
 
-LOAN_LABELS = {"back_at": "Back at", "back_by": "Taken back by"}
+LOAN_LABELS = {
+    "back_at": "Back at",
+    "back_by": "Taken back by",
+    "rinsed_at": "Rinsed at",
+    "rinsed_by": "Rinsed by",
+}
 ITEM_LABELS = {
     "out_of_use_since": "Out of use since",
     "out_of_use_by": "Set aside by",
@@ -25,8 +33,8 @@ ITEM_LABELS = {
 def give_kit(act: Act, guest_id: int, item_ids: Iterable[int]) -> list[KitLoanRow]:
     """Give items to a booked guest, all or none.
 
-    Raises Refused for an item out of use, due for service or with somebody, and for a kind that the guest
-    has already; NotHere.
+    Raises Refused for an item out of use, due for service, not rinsed or with somebody, and for a kind that
+    the guest has already; NotHere.
     """
     guest = act.get(GuestRow, guest_id)
     view = party_view(act.session, guest.party_id)
@@ -37,9 +45,8 @@ def give_kit(act: Act, guest_id: int, item_ids: Iterable[int]) -> list[KitLoanRo
         item = kit.item(act.session, item_id)
         has = [loan.item for loan in kit.loans_of(act.session, [guest_id]).get(guest_id, [])]
         same = next((one.number for one in has if one.kind == item.row.kind), "")
-        act.allow(
-            may_give(item.facts, view.slot.slot.day, limits) + may_hold(guest.call_name, item.facts, same)
-        )
+        day = view.slot.slot.day
+        act.allow(may_give(item.facts, day, act.now, limits) + may_hold(guest.call_name, item.facts, same))
         loan = KitLoanRow(
             item_id=item_id,
             guest_id=guest_id,
@@ -82,9 +89,13 @@ def undo_kit_back(act: Act, loan_id: int, version: int) -> KitLoanRow:
     if loan.version == version:
         # Asked first: the store itself refuses a second open loan of one item.
         day = party_view(act.session, guest.party_id).slot.slot.day
+        # What is undone never came back, so it was in nobody else's hands that it needed rinsing for.
+        mine = item.last is not None and item.last.id == loan_id
+        facts = replace(item.facts, back_at=None) if mine else item.facts
         limits = limits_now(act.session)
-        act.allow(may_give(item.facts, day, limits) + may_hold(guest.call_name, item.facts, same))
-    act.edit(loan, version, {"back_at": None, "back_by": ""}, LOAN_LABELS)
+        act.allow(may_give(facts, day, act.now, limits) + may_hold(guest.call_name, item.facts, same))
+    values = {"back_at": None, "back_by": "", "rinsed_at": None, "rinsed_by": ""}
+    act.edit(loan, version, values, LOAN_LABELS)
     act.about = ("guest", str(loan.guest_id))
     return loan
 
@@ -126,14 +137,20 @@ def take_back_weights(act: Act, weights_id: int, version: int) -> WeightsRow:
 
 
 def set_kit_aside(act: Act, item_id: int, version: int, why: str) -> KitItemRow:
-    """Put an item out of use, with a reason; raises Clash, NotHere."""
-    return _use(act, item_id, version, act.now, act.actor.name, why)
+    """Put an item out of use, with a reason; the lead of the day is told. Raises Clash, NotHere."""
+    item = _use(act, item_id, version, act.now, act.actor.name, why)
+    act.add(KitFaultRow(item_id=item_id, at=act.now, by=act.actor.name, what=why))
+    return item
 
 
 def kit_back_in_use(act: Act, item_id: int, version: int, found: str) -> KitItemRow:
-    """Take an item back into use; what was found and done goes into the trail. Raises Clash, NotHere."""
+    """Take an item back into use and end its faults with what was found and done. Raises Clash, NotHere."""
     act.reason = found
-    return _use(act, item_id, version, None, "", "")
+    item = _use(act, item_id, version, None, "", "")
+    for fault in open_faults(act.session, [item_id]):
+        values = {"closed_at": act.now, "closed_by": act.actor.name, "closed_why": found}
+        act.edit(fault, None, values, {})
+    return item
 
 
 def kit_serviced(act: Act, item_id: int, version: int, on: date) -> KitItemRow:

@@ -1,17 +1,17 @@
 """The kit rail as read: items, who has what, what is free, and lead given."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 
-from sqlmodel import Session, col, select
+from sqlmodel import Session, col, func, select
 
 from app.records.problems import NotHere
 from app.records.tables.kit import KitItemRow, KitLoanRow, WeightsRow
-from app.records.tables.parties import GuestRow
-from app.rules.kit import SIZES, KitFacts, may_give
+from app.records.tables.parties import GuestRow, SlotRow
+from app.rules.kit import SIZES, KitFacts, clean_from
+from app.rules.limits import SLOT_LENGTH
 from app.rules.resolve import Limits
-from app.rules.size_chart import first_sizes, sizes_to_try
 
 
 @dataclass(frozen=True)
@@ -29,17 +29,46 @@ class Loan:
 
 @dataclass(frozen=True)
 class ItemView:
-    """One item with who has it now. facts: as the rule reads it; out: the open loan, if there is one."""
+    """One item with who has it now.
+
+    facts: as the rule reads it. out, holder, slot: the open loan with its guest and slot, if there is one.
+    last: the loan that it came back from last, if it was ever out and came back.
+    """
 
     row: KitItemRow
     facts: KitFacts
     out: KitLoanRow | None
     holder: GuestRow | None
+    slot: SlotRow | None = None
+    last: KitLoanRow | None = None
 
     @property
     def label(self) -> str:
         """The item in words: "suit W05 (M)"."""
         return item_label(self.row)
+
+    def back_about(self, now: datetime, limits: Limits) -> datetime | None:
+        """When an item that is out should be back: at its slot's end, or any minute now after it.
+
+        None for an item on the rail, and for one that should have been back a slot's length ago.
+        """
+        minutes = limits[SLOT_LENGTH].number
+        if self.slot is None or minutes is None:
+            return None
+        end = self.slot.starts_at + timedelta(minutes=minutes)
+        return None if now > end + timedelta(minutes=minutes) else max(end, now)
+
+    def wet_until(self, now: datetime, limits: Limits) -> datetime | None:
+        """Until when an item on the rail waits to be rinsed and dry; None when it does not wait."""
+        if self.facts.back_at is None or self.facts.rinsed or self.out is not None:
+            return None
+        until = clean_from(self.facts.back_at, limits)
+        return until if until is not None and until > now else None
+
+
+def once_clean(facts: KitFacts) -> KitFacts:
+    """Return an item's facts as they will be once it is back and clean."""
+    return replace(facts, out_with="", back_at=None)
 
 
 def item_label(item: KitItemRow) -> str:
@@ -103,16 +132,27 @@ def items(session: Session, ids: Iterable[int] | None = None) -> list[ItemView]:
     if ids is not None:
         asked = asked.where(col(KitItemRow.id).in_(list(ids)))
     rows = list(session.exec(asked.order_by(KitItemRow.number)))
+    numbers = [row.id for row in rows]
     found = (
-        select(KitLoanRow, GuestRow)
+        select(KitLoanRow, GuestRow, SlotRow)
         .join(GuestRow, col(GuestRow.id) == KitLoanRow.guest_id)
-        .where(col(KitLoanRow.back_at).is_(None), col(KitLoanRow.item_id).in_([row.id for row in rows]))
+        .join(SlotRow, col(SlotRow.id) == KitLoanRow.slot_id)
+        .where(col(KitLoanRow.back_at).is_(None), col(KitLoanRow.item_id).in_(numbers))
     )
-    out = {loan.item_id: (loan, guest) for loan, guest in session.exec(found)}
+    out = {loan.item_id: (loan, guest, slot) for loan, guest, slot in session.exec(found)}
+    newest = (
+        select(func.max(col(KitLoanRow.id)))
+        .where(col(KitLoanRow.back_at).is_not(None), col(KitLoanRow.item_id).in_(numbers))
+        .group_by(col(KitLoanRow.item_id))
+    )
+    back = {
+        loan.item_id: loan for loan in session.exec(select(KitLoanRow).where(col(KitLoanRow.id).in_(newest)))
+    }
     views = []
     for row in rows:
-        loan, guest = out.get(row.id or 0, (None, None))
-        views.append(ItemView(row, _facts(row, guest), loan, guest))
+        loan, guest, slot = out.get(row.id or 0, (None, None, None))
+        last = back.get(row.id or 0)
+        views.append(ItemView(row, _facts(row, guest, last), loan, guest, slot, last))
     return sorted(views, key=lambda view: _rail_order(view.row))
 
 
@@ -122,6 +162,13 @@ def item(session: Session, item_id: int) -> ItemView:
     if not found:
         raise NotHere(f"kit item {item_id}")
     return found[0]
+
+
+def item_by_number(session: Session, number: str) -> ItemView | None:
+    """Return the item that bears a number, whatever the case of its letters; None for none."""
+    rows = session.exec(select(KitItemRow).where(func.lower(KitItemRow.number) == number.lower())).all()
+    exact = [row for row in rows if row.number == number] or list(rows)
+    return item(session, exact[0].id or 0) if exact else None
 
 
 def loan(session: Session, loan_id: int) -> Loan:
@@ -143,34 +190,6 @@ def item_history(session: Session, item_id: int, most: int = 20) -> list[tuple[K
         .limit(most)
     )
     return list(session.exec(found))
-
-
-def suggested(
-    guests: Iterable[GuestRow],
-    loans: dict[int, list[Loan]],
-    views: Iterable[ItemView],
-    day: date,
-    limits: Limits,
-) -> dict[int, list[ItemView]]:
-    """Return for each guest a free item of each kind still missing, by size; no item is offered twice."""
-    free: dict[tuple[str, str], list[ItemView]] = {}
-    for view in views:
-        if may_give(view.facts, day, limits).allowed:
-            free.setdefault((view.row.kind, view.row.size), []).append(view)
-    offers: dict[int, list[ItemView]] = {}
-    for guest in guests:
-        has = {one.item.kind for one in loans.get(guest.id or 0, [])}
-        chart = first_sizes(guest.height_cm, guest.mass_kg, guest.shoe_size)
-        mine = offers.setdefault(guest.id or 0, [])
-        for kind, first in chart.items():
-            if kind in has:
-                continue
-            stock = next(
-                (free[(kind, size)] for size in sizes_to_try(kind, first) if free.get((kind, size))), None
-            )
-            if stock:
-                mine.append(stock.pop(0))
-    return offers
 
 
 def weights_of(session: Session, guest_ids: Iterable[int | None], slot_id: int) -> dict[int, WeightsRow]:
@@ -200,7 +219,7 @@ def weights(session: Session, weights_id: int) -> WeightsRow:
     return row
 
 
-def _facts(row: KitItemRow, holder: GuestRow | None) -> KitFacts:
+def _facts(row: KitItemRow, holder: GuestRow | None, last: KitLoanRow | None) -> KitFacts:
     return KitFacts(
         number=row.number,
         kind=row.kind,
@@ -209,6 +228,8 @@ def _facts(row: KitItemRow, holder: GuestRow | None) -> KitFacts:
         out_with="" if holder is None else holder.call_name,
         service_due=row.service_due,
         quarantine_reason=row.out_of_use_why,
+        back_at=None if last is None else last.back_at,
+        rinsed=last is not None and last.rinsed_at is not None,
     )
 
 

@@ -124,6 +124,7 @@ for _name in (
 allow("emergency_kit", DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("check_emergency_kit", INSTRUCTOR, LEAD, MANAGER)
 allow("write_drill", INSTRUCTOR, LEAD, MANAGER)
+allow("add_emergency_kit_picture", INSTRUCTOR, LEAD, MANAGER)
 
 # Gas room.
 for _name in ("gas_room", "cylinder", "give_page", "give_cylinder", "take_back_cylinder"):
@@ -150,13 +151,18 @@ allow("send_to_station", INSTRUCTOR, LEAD, MANAGER)
 for _name in ("back_from_station", "write_test", "choose_inspection"):
     allow(_name, MANAGER)
 
-# Pictures: who may see one depends on what it is about; a kind that is not here is shown to nobody.
 # Labels, and where the codes on them lead.
 for _name in ("labels", "label_sheet", "cylinder_label", "kit_label"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("set_label_address", MANAGER)
 
+# Sheets of cylinders and kit, in and out.
+for _name in ("sheets", "read_sheet", "look_at_sheet", "take_in_sheet", "export_sheet"):
+    allow(_name, MANAGER)
+
+# Pictures: who may see one depends on what it is about; a kind that is not here is shown to nobody.
 PICTURES: dict[str, frozenset[str]] = {
+    "emergency_check": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
     "cylinder": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
     "kit_item": frozenset({DESK, INSTRUCTOR, LEAD, MANAGER}),
 }
@@ -174,7 +180,9 @@ for _name in (
     "give_kit", "take_back_kit", "take_back_all_kit", "undo_kit_back", "give_weights", "take_back_weights",
 ):  # fmt: skip
     allow(_name, DESK, LEAD)
-for _name in ("set_kit_aside", "kit_back_in_use", "kit_serviced", "add_kit_item_page", "add_kit_item"):
+for _name in (
+    "set_kit_aside", "kit_back_in_use", "kit_serviced", "describe_suit", "add_kit_item_page", "add_kit_item",
+):  # fmt: skip
     allow(_name, DESK, MANAGER)
 for _name in ("scan_kit", "kit_party", "give_party_kit", "take_back_party_kit", "tell_fit"):
     allow(_name, DESK, LEAD)
@@ -241,6 +249,11 @@ allow("cylinder_life", DESK, INSTRUCTOR, LEAD, MANAGER)
 
 # Look back.
 allow("look_back", MANAGER)
+for _name in (
+    "breathing", "earlier_dives", "review_earlier_dives", "review_earlier_dives_page",
+    "store_earlier_dives", "take_back_earlier_dives",
+):  # fmt: skip
+    allow(_name, MANAGER)
 allow("close_day", MANAGER)
 allow("day_sheet", DESK, INSTRUCTOR, LEAD, MANAGER)
 WATER_TEAM = (DESK, INSTRUCTOR, LEAD, MANAGER)

@@ -1,26 +1,22 @@
-"""Kit rail: who of a slot has what, giving out by size, taking back, and lead."""
+"""Kit rail: giving to the guests of a slot, taking back, one guest's kit, and lead."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions import kit as acts
 from app.actions.act import Act
-from app.records import bookings, kit
+from app.actions.kit_fit import tell_fit as tell_fit_act
+from app.records import bookings, kit, kit_sizes
 from app.records import shop as shop_records
-from app.records.bookings import SlotView
-from app.records.kit import ItemView, Loan
 from app.records.lead import suggest_lead
-from app.records.placements import own_guests
-from app.records.problems import NotHere
-from app.records.tables.kit import WeightsRow
-from app.records.tables.parties import GuestRow
-from app.rules.kit import SIZES, may_give
-from app.rules.size_chart import SOURCE, first_sizes
-from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
-from app.web.front import Desk, Front
+from app.rules.kit import SIZES, how_to_clean, may_give
+from app.rules.size_chart import FIT_WORDS, SOURCE
+from app.web.access import DESK, LEAD
+from app.web.front import NUMBER_MOST, Desk, Front
+from app.web.kit_pages import lack_words, later_words, lines_of, rail_page, sizes_shown, slot_asked
+from app.web.kit_stock import item_page
 from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm, button_only
 
@@ -29,31 +25,10 @@ MOST_LEAD_KG = 25
 MOST_ITEMS = 12
 
 
-@dataclass(frozen=True)
-class RailLine:
-    """One guest on the rail: sizes, what the guest has, what to give, and which kinds have nothing free."""
-
-    guest: GuestRow
-    sizes: str
-    has: tuple[Loan, ...]
-    offer: tuple[ItemView, ...]
-    lacking: tuple[str, ...]
-    lead: WeightsRow | None
-
-    @property
-    def state(self) -> tuple[str, str, str]:
-        """State, word and shape: all of it, part of it, nothing yet."""
-        if not self.has:
-            return "no-kit", "no kit yet", "ring"
-        if len({loan.item.kind for loan in self.has}) < len(SIZES):
-            return "part-kit", "part of the kit", "square"
-        return "has-kit", "has the kit", "dot"
-
-
 @router.get("/kit", name="kit")
 def kit_rail(front: Desk) -> Response:
     """Show the guests of a slot with what they have and what fits them."""
-    return _rail_page(front, _slot_asked(front))
+    return rail_page(front, slot_asked(front))
 
 
 @router.get("/kit/guests/{guest_id}", name="kit_guest")
@@ -103,6 +78,20 @@ def undo_kit_back(front: Desk, posted: PostedForm, loan_id: int) -> Response:
     return _do(front, posted, loan.row.guest_id, run)
 
 
+@router.post("/kit/loans/{loan_id}/fit", name="tell_fit")
+def tell_fit(front: Desk, posted: PostedForm, loan_id: int) -> Response:
+    """Remember how a size sits; what is too small or too large goes back onto the rail."""
+    loan = kit.loan(front.session, loan_id)
+
+    def tell(act: Act) -> None:
+        fields = posted.fields()
+        said = fields.choice("said", "how it fits", FIT_WORDS)
+        fields.done()
+        tell_fit_act(act, loan_id, posted.edits, said)
+
+    return _do(front, posted, loan.row.guest_id, tell)
+
+
 @router.post("/kit/guests/{guest_id}/weights", name="give_weights")
 def give_weights(front: Desk, posted: PostedForm, guest_id: int) -> Response:
     """Write down the lead given to a guest."""
@@ -126,15 +115,28 @@ def take_back_weights(front: Desk, posted: PostedForm, weights_id: int) -> Respo
 
 
 def _do(front: Front, posted: Posted, guest_id: int, action: Callable[[Act], object]) -> Response:
-    """Carry out an act and go back to the page it came from: the rail (``?rail``) or the guest's own."""
+    """Carry out an act and go back to the page it came from.
+
+    That is the rail (``?rail``), an item's page (``?item=7``), or the guest's own.
+    """
     guest = bookings.guest(front.session, guest_id)
     slot = bookings.party_view(front.session, guest.party_id).slot
-    if "rail" in front.request.query_params:
+    asked = front.request.query_params
+    if "rail" in asked:
         return front.do(
             posted,
             action,
             then=lambda _: f"/kit?slot={slot.slot.id}#person-guest-{guest_id}",
-            again=lambda problem: _rail_page(front, slot, problem),
+            again=lambda problem: rail_page(front, slot, problem),
+        )
+    said = asked.get("item", "")
+    if said.isdecimal() and len(said) <= NUMBER_MOST:
+        item_id = kit.item(front.session, int(said)).row.id or 0
+        return front.do(
+            posted,
+            action,
+            then=lambda _: f"/kit/items/{item_id}",
+            again=lambda problem: item_page(front, item_id, problem),
         )
     return front.do(
         posted,
@@ -144,78 +146,12 @@ def _do(front: Front, posted: Posted, guest_id: int, action: Callable[[Act], obj
     )
 
 
-def _slot_asked(front: Front) -> SlotView | None:
-    """The slot of ``?slot=``; without one the next of today that has not begun, else the last."""
-    asked = front.request.query_params.get("slot", "")
-    if asked:
-        if not asked.isdecimal() or len(asked) > 9:  # noqa: PLR2004 - digits of a row number
-            raise NotHere("no such slot")
-        return bookings.slot_view(front.session, int(asked))
-    slots = bookings.slots_of(front.session, front.today)
-    ahead = [slot for slot in slots if slot.slot.starts_at > front.now]
-    return next(iter(ahead or slots[-1:]), None)
-
-
-def _lines(front: Front, slot: SlotView) -> tuple[list[RailLine], list[ItemView]]:
-    guests = bookings.guests_of_slot(front.session, slot.slot.id or 0)
-    ids = [guest.id for guest in guests]
-    views = kit.items(front.session)
-    loans = kit.loans_of(front.session, ids)
-    limits = shop_records.limits_now(front.session)
-    offers = kit.suggested(guests, loans, views, slot.slot.day, limits)
-    lead = kit.weights_of(front.session, ids, slot.slot.id or 0)
-    shown = _sizes_shown(front, slot)
-    lines = []
-    for guest in guests:
-        has, offer = loans.get(guest.id or 0, []), offers.get(guest.id or 0, [])
-        found = {loan.item.kind for loan in has} | {view.row.kind for view in offer}
-        sizes = f"{guest.height_cm:g} cm · {guest.mass_kg:g} kg · shoes {guest.shoe_size:g}"
-        lines.append(
-            RailLine(
-                guest,
-                sizes if shown is None or guest.id in shown else "",
-                tuple(has),
-                tuple(offer),
-                tuple(kind for kind in SIZES if kind not in found),
-                lead.get(guest.id or 0),
-            )
-        )
-    return lines, views
-
-
-def _sizes_shown(front: Front, slot: SlotView) -> frozenset[int] | None:
-    """Whose sizes the visitor may read; None for everybody's. A guide reads those of own groups of today."""
-    who = front.visitor
-    if who.has(DESK, MANAGER) or (who.has(LEAD) and slot.slot.day == front.today):
-        return None
-    if who.has(INSTRUCTOR) and slot.slot.day == front.today:
-        return own_guests(front.session, who.person_id, front.today)
-    return frozenset()
-
-
-def _rail_page(front: Front, slot: SlotView | None, problem: ProblemView | None = None) -> Response:
-    lines, views = ([], kit.items(front.session)) if slot is None else _lines(front, slot)
-    return front.page(
-        "kit_rail/kit.html",
-        "Kit rail",
-        problem=problem,
-        slots=bookings.slots_of(front.session, front.today if slot is None else slot.slot.day),
-        slot=slot,
-        lines=lines,
-        total=len(views),
-        aside=sum(1 for view in views if view.row.out_of_use_since is not None),
-        elsewhere=kit.still_out(front.session, [line.guest.id for line in lines]),
-        may_give=front.visitor.has(DESK, LEAD),
-        source=SOURCE,
-    )
-
-
 def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
     guest = bookings.guest(front.session, guest_id)
     party = bookings.party_view(front.session, guest.party_id)
     slot = party.slot
-    lines, views = _lines(front, slot)
-    line = next((one for one in lines if one.guest.id == guest_id), None)
+    views = kit.items(front.session)
+    line = next((one for one in lines_of(front, slot, views) if one.fit.guest.id == guest_id), None)
     has = kit.loans_of(front.session, [guest_id]).get(guest_id, [])
     limits = shop_records.limits_now(front.session)
     kinds = [kind for kind in SIZES if kind not in {loan.item.kind for loan in has}]
@@ -223,12 +159,13 @@ def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None)
         kind: [
             view
             for view in views
-            if view.row.kind == kind and may_give(view.facts, slot.slot.day, limits).allowed
+            if view.row.kind == kind and may_give(view.facts, slot.slot.day, front.now, limits).allowed
         ]
         for kind in kinds
     }
+    told = kit_sizes.told_of(front.session, [guest])[guest_id]
     lead = kit.weights_of(front.session, [guest_id], slot.slot.id or 0).get(guest_id)
-    shown = _sizes_shown(front, slot)
+    shown = sizes_shown(front, slot)
     return front.page(
         "kit_rail/guest.html",
         f"Kit of {guest.call_name}",
@@ -236,15 +173,20 @@ def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None)
         guest=guest,
         party=party.party,
         slot=slot,
-        coming=line is not None,
+        line=line,
         has=has,
         returned=kit.returned(front.session, guest_id, slot.slot.id or 0),
-        offer=line.offer if line else (),
+        limits=limits,
         free=free,
-        first=first_sizes(guest.height_cm, guest.mass_kg, guest.shoe_size),
+        told={kind: {one.size: one.said for one in notes} for kind, notes in told.items()},
         lead=lead,
         suggestion=suggest_lead(front.session, guest, slot, has),
         may_give=front.visitor.has(DESK, LEAD),
         sizes=shown is None or guest.id in shown,
+        later=lambda one: later_words(front, one),
+        lack=lambda one: lack_words(front, one),
+        clean=how_to_clean,
+        sized=lambda kind: bool(SIZES.get(kind)),
+        fit_words=FIT_WORDS,
         source=SOURCE,
     )

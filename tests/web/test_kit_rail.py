@@ -55,7 +55,7 @@ def test_the_set_that_fits_goes_out_in_one_tap_and_comes_back_in_one(rail: World
     given = page.send("give_kit", at="/kit/guests/1/give?rail")
     assert "Kit given out." in given.words() and given.people()["guest-1"] == "has-kit"
     assert held(rail, 1) == ["W1", "J1", "B1", "F1", "M1", "R1"]
-    assert "Nothing free: jacket, fins, mask, regulator." in given.words()
+    assert "Nothing free: jacket M, fins 41, mask medium, regulator." in given.words()
     late = stale.send("give_kit", at="/kit/guests/2/give?rail", item=["1"])
     assert late.status == 422 and "kit_free" in late.rules() and held(rail, 2) == []
     second = given.send("give_kit", at="/kit/guests/2/give?rail")
@@ -88,6 +88,11 @@ def test_item_by_item_out_and_back_and_undone(rail: World) -> None:
     assert older.send("undo_kit_back").status == 409
     undone.send("take_back_kit")
     gone = desk.open("/kit/guests/1")
+    wet = give(2, "2", "w")
+    assert wet.status == 422 and "kit_rinsed" in wet.rules() and held(rail, 2) == []
+    for _ in range(2):
+        rail.clock.pass_minutes(15)
+        desk.open("/kit")
     give(2, "2", "f")
     refused = gone.send("undo_kit_back")
     assert refused.status == 422 and "kit_free" in refused.rules() and held(rail, 2) == ["W2"]
