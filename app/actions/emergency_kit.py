@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.actions.act import Act
+from app.actions.pictures import keep_picture
 from app.records.shop import the_shop
 from app.records.tables.days import DrillRow, EmergencyCheckRow, EmergencyOxygenRow
+from app.records.tables.pictures import PictureRow
 from app.rules.emergency_kit import KEYS, OXYGEN, oxygen_litres
 
 
@@ -59,6 +61,14 @@ def check_emergency_kit(act: Act, answers: KitAnswers) -> EmergencyCheckRow:
             )
         )
     act.about = ("emergency_check", str(row.id))
+    return row
+
+
+def picture_emergency_kit(act: Act, check_id: int, data: bytes | None) -> PictureRow:
+    """Keep a picture with a check of the kit; raises Invalid for what is no picture, NotHere."""
+    act.get(EmergencyCheckRow, check_id)
+    row = keep_picture(act, "emergency_check", check_id, data)
+    act.about = ("emergency_check", str(check_id))
     return row
 
 

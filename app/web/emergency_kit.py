@@ -6,10 +6,11 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions.act import Act
-from app.actions.emergency_kit import KitAnswers
+from app.actions.emergency_kit import KitAnswers, picture_emergency_kit
 from app.actions.emergency_kit import check_emergency_kit as store_check
 from app.actions.emergency_kit import write_drill as store_drill
 from app.records import emergency_kit as kit_records
+from app.records.pictures import pictures_of
 from app.rules import limits
 from app.rules.emergency_gate import emergency_kit_ready
 from app.rules.emergency_kit import ITEMS, OXYGEN, REVISED
@@ -44,6 +45,22 @@ def check_emergency_kit(front: Desk, posted: PostedForm) -> Response:
 
     return front.do(
         posted, check, then=lambda _: "/emergency-kit", again=lambda problem: _kit_page(front, problem)
+    )
+
+
+@router.post("/emergency-kit/{check_id}/pictures", name="add_emergency_kit_picture")
+def add_emergency_kit_picture(front: Desk, posted: PostedForm, check_id: int) -> Response:
+    """Keep a picture with a check of the kit."""
+
+    def keep(act: Act) -> None:
+        posted.fields().done()
+        picture_emergency_kit(act, check_id, posted.file("photo"))
+
+    return front.do(
+        posted,
+        keep,
+        then=lambda _: "/emergency-kit#pictures",
+        again=lambda problem: _kit_page(front, problem),
     )
 
 
@@ -95,11 +112,13 @@ def _more_oxygen(fields: Fields) -> tuple[tuple[float, float], ...]:
 def _kit_page(front: Front, problem: ProblemView | None = None) -> Response:
     newest = kit_records.newest_check(front.session)
     in_force = kit_records.limits_of_day(front.session, front.today)
+    checks = kit_records.checks_of(front.session, front.today)
     return front.page(
         "emergency_kit/emergency_kit.html",
         "Emergency kit",
         problem=problem,
-        checks=kit_records.checks_of(front.session, front.today),
+        checks=checks,
+        pictures=pictures_of(front.session, "emergency_check", [one.row.id or 0 for one in checks]),
         items=ITEMS,
         answers=ANSWERS,
         revised=REVISED,

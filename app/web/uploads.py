@@ -15,6 +15,7 @@ from fastapi import Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.formparsers import MultiPartException, MultiPartParser
 
+from app.records import sheet_files
 from app.rules import pictures
 from app.web.guard import FORM_BYTES
 
@@ -50,8 +51,9 @@ def takes_files(route: str, *names: str, most_bytes: int) -> None:
     TABLE[route] = Upload(names, most_bytes)
 
 
-for _route in ("add_cylinder_picture",):
+for _route in ("add_cylinder_picture", "add_emergency_kit_picture"):
     takes_files(_route, "photo", most_bytes=pictures.MOST_BYTES)
+takes_files("read_sheet", "sheet", most_bytes=sheet_files.MOST_BYTES)
 
 
 @dataclass(frozen=True)

@@ -2,9 +2,13 @@
 
 from datetime import timedelta
 
+import pytest
+
 from app.records import emergency_kit
 from app.records.tables.house import ShopRow
-from app.rules.emergency_kit import KEYS
+from app.rules.emergency_kit import ITEMS, KEYS
+from tests.picture_bytes import jpeg
+from tests.web_ready import Ready
 from tests.web_world import DAY, World
 
 ALL_WORK = {f"item_{key}": "works" for key in KEYS}
@@ -102,3 +106,46 @@ def test_the_desk_reads_and_does_not_check(world: World) -> None:
     assert sent.status == 404
     assert desk.post("/emergency-kit/drills", {"what": "x", "key": "d" * 32, "token": token}).status == 404
     assert world.browser("Kim Keeper").open("/emergency-kit").status == 404
+
+
+@pytest.mark.parametrize("key", KEYS)
+def test_each_item_that_is_missing_keeps_everybody_ashore(ready: Ready, key: str) -> None:
+    page = ready.phone.open("/emergency-kit")
+    found = {**ALL_WORK, "oxygen_bar": "150", "oxygen_cylinder_litres": "5", f"item_{key}": "missing"}
+    assert page.send("check_emergency_kit", **found).status == 200
+    refused = ready.go_in()
+    assert refused.status == 422 and ready.in_water() == set()
+    assert "emergency_kit_complete" in refused.rules()
+    name = next(item.name for item in ITEMS if item.key == key)
+    assert f"The emergency kit lacks: {name.lower()}." in refused.words()
+    whole = {**found, f"item_{key}": "works"}
+    assert ready.phone.open("/emergency-kit").send("check_emergency_kit", **whole).status == 200
+    assert "emergency_kit_complete" not in ready.go_in().rules()
+
+
+def test_a_picture_goes_with_the_check(world: World) -> None:
+    browser = world.browser("Ines Instructor")
+    checked = browser.open("/emergency-kit").send(
+        "check_emergency_kit", **ALL_WORK, oxygen_bar="150", oxygen_cylinder_litres="5"
+    )
+    kept = checked.send_files("add_emergency_kit_picture", {"photo": jpeg(64, 48)})
+    assert "Picture kept." in kept.words()
+    (image,) = kept.find("img")
+    assert image.get("alt", "").startswith("Emergency kit, picture of")
+    assert browser.client.get(image.get("src", "")).status_code == 200
+    bad = kept.send_files("add_emergency_kit_picture", {"photo": b"no picture"})
+    assert bad.status == 422 and len(bad.find("img")) == 1
+    desk = world.browser("Dora Desk")
+    seen = desk.open("/emergency-kit")
+    assert seen.find("img") and not seen.forms("add_emergency_kit_picture")
+    token = seen.find("input", name="token")[0].get("value") or ""
+    sent = desk.post_files(
+        "/emergency-kit/1/pictures", [("key", "p" * 32), ("token", token)], [("photo", jpeg(64, 48))]
+    )
+    assert sent.status == 404
+    assert world.browser("Kim Keeper").client.get(image.get("src", "")).status_code == 404
+    at_none = browser.open("/emergency-kit").find("input", name="token")[0].get("value") or ""
+    gone = browser.post_files(
+        "/emergency-kit/9/pictures", [("key", "q" * 32), ("token", at_none)], [("photo", jpeg(64, 48))]
+    )
+    assert gone.status == 404

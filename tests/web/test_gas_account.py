@@ -14,6 +14,9 @@ from app.records.tables.house import ShopRow
 from tests.web_ready import GUIDE, Ready
 from tests.web_world import DAY, Page, World
 
+# The cylinders of a group of tests.
+LITRES = 15
+
 
 def account(world: World, first: int = 0) -> GasAccount:
     """Return today's account, or of the days up to today."""
@@ -60,9 +63,9 @@ def test_a_dive_is_breathed_and_the_account_adds_up(ready: Ready) -> None:
     assert total.of(Flow.FILLED) == pytest.approx(day.filled_litres) and day.filled_litres > 1000
     assert day.used_bar_l == pytest.approx(day.used_litres * 1.01325)
     assert abs(total.unexplained) < 1e-6 and all(abs(line.unexplained) < 1e-6 for _, line in found.lines)
-    assert total.closing == pytest.approx(sum(content(12, bar, 16) for bar in (90, 100, 100)), rel=2e-3), (
-        "each cylinder holds what its diver brought back"
-    )
+    assert total.closing == pytest.approx(
+        sum(content(LITRES, bar, 16) for bar in (90, 100, 100)), rel=2e-3
+    ), "each cylinder holds what its diver brought back"
     page = ready.world.browser(GUIDE).open("/gas/account")
     words = page.words()
     assert f"{total.of(Flow.BREATHED):.0f} L were breathed and {total.of(Flow.FILLED):.0f} L filled" in words
@@ -82,7 +85,7 @@ def test_a_leak_over_night_is_missing_tomorrow_and_named(ready: Ready) -> None:
         today, tomorrow = gas_accounts(session, DAY, DAY + timedelta(days=1))
     assert today.total.closing == pytest.approx(tomorrow.total.opening)
     assert today.total.of(Flow.LOST) == 0
-    lost = content(12, 100, 16) - content(12, 40, 20)
+    lost = content(LITRES, 100, 16) - content(LITRES, 40, 20)
     assert tomorrow.total.of(Flow.LOST) == pytest.approx(lost, rel=1e-2)
     ((store, litres),) = tomorrow.losing
     assert store.href == "/gas/cylinders/1" and litres == pytest.approx(tomorrow.total.of(Flow.LOST))
@@ -102,7 +105,7 @@ def test_cooling_is_no_loss_and_draining_is_its_own(ready: Ready) -> None:
     read(ready.world, 1, 0, why="drained")
     line = of(account(ready.world), "1")
     assert line.of(Flow.LOST) == 0
-    assert line.of(Flow.DRAINED) == pytest.approx(content(12, 188, 20) - 12, rel=5e-3)
+    assert line.of(Flow.DRAINED) == pytest.approx(content(LITRES, 188, 20) - LITRES, rel=5e-3)
 
 
 def test_the_shops_own_air_pressure_is_reckoned_with(ready: Ready) -> None:
@@ -112,8 +115,8 @@ def test_the_shops_own_air_pressure_is_reckoned_with(ready: Ready) -> None:
     with ready.world.act() as act:
         act.edit(act.get(ShopRow, 1), None, {"surface_pressure_bar": 0.8}, {})
     high = of(account(ready.world), "1").closing
-    assert before != sea == pytest.approx(content(12, 100, 20), rel=1e-3)
-    assert high == pytest.approx(content(12, 100, 20, 0.8), rel=1e-3)
+    assert before != sea == pytest.approx(content(LITRES, 100, 20), rel=1e-3)
+    assert high == pytest.approx(content(LITRES, 100, 20, 0.8), rel=1e-3)
 
 
 def test_what_the_compressor_made_is_held_against_the_fills(ready: Ready) -> None:
@@ -152,7 +155,7 @@ def test_a_corrected_pressure_counts_at_its_first_time(ready: Ready) -> None:
     at = ready.at(f"/pressures/{ready.members['Ann']}/end")
     ready.page("/wrap").send("put_pressure_right", at, bar="60", why="Misread")
     after = account(ready.world).total.of(Flow.BREATHED)
-    assert after - before == pytest.approx(content(12, 90, 16) - content(12, 60, 16), rel=5e-3)
+    assert after - before == pytest.approx(content(LITRES, 90, 16) - content(LITRES, 60, 16), rel=5e-3)
 
 
 def test_who_reads_it_and_which_days(world: World) -> None:

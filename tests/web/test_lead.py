@@ -1,5 +1,7 @@
 """Lead at the water: checked in one tap, changed on the spot, and what the next suggestion learns from it."""
 
+from math import ceil
+
 from sqlmodel import select
 
 from app.records.bookings import party_view
@@ -83,7 +85,9 @@ def test_who_floats_is_asked_for_one_more_and_so_is_the_next_suggestion(ready: R
     assert lighter.kg < first.kg and "Suit, cylinder, water and body since then: −" in lighter.so[1].replace(
         "-", "−"
     )
-    (stranger,) = book(world, "Ann", slot_id=2, born=1991)
+    (stranger,) = book(world, "Anna", slot_id=2, born=1991)
+    with world.act() as act:
+        act.edit(act.get(GuestRow, stranger), None, {"full_name": "Ann Vale"}, {})
     assert len(suggestion(world, stranger).so) == 1, "another birth date is another person"
 
 
@@ -99,7 +103,8 @@ def test_a_suit_that_wanted_more_of_others_wants_a_little_more(ready: Ready) -> 
     dress(world, ready.guests["Ann"], "W1")
     dress(world, ready.guests["Bo"], "W2")
     for name in ("Ann", "Bo"):
-        page = give(ready, name, suggestion(world, ready.guests[name]).kg + 3)
+        plain = suggestion(world, ready.guests[name]).plain_kg
+        page = give(ready, name, max(0, ceil(plain)) + 3)
         seen(ready, page, name, "level")
     (cy,) = book(world, "Cy", slot_id=2)
     bare = suggestion(world, cy)
@@ -161,3 +166,26 @@ def test_the_check_may_be_written_after_the_dive_until_the_day_is_signed_off(rea
     refused = seen(ready, ready.page("/wrap"), "Ann", "sinks")
     assert refused.status == 422 and "dive_closed" in refused.rules()
     assert [row.float_check for row in rows_of(ready, WeightsRow)] == ["level"]
+
+
+def test_what_a_suit_is_can_be_written_down(ready: Ready) -> None:
+    world = ready.world
+    dress(world, ready.guests["Ann"], "W1", cover="")
+    full = suggestion(world, ready.guests["Ann"])
+    desk = world.browser("Dora Desk")
+    page, stale = desk.open("/kit/items/1"), desk.open("/kit/items/1")
+    assert "taken as full" in page.words()
+    bad = page.send("describe_suit", cover="", thickness_mm="50")
+    assert bad.status == 422 and "Choose how much it covers." in bad.words()
+    done = page.send("describe_suit", cover="shorty", thickness_mm="5", model="Green")
+    assert "The suit is described." in done.words() and "Green" in done.words()
+    short = suggestion(world, ready.guests["Ann"])
+    assert short.kg < full.kg and short.suit == "Green, shorty 5 mm M"
+    clash = stale.send("describe_suit", cover="two-piece", thickness_mm="5", model="Green")
+    assert clash.status == 409 and suggestion(world, ready.guests["Ann"]).suit == short.suit
+    with world.act() as act:
+        mask = act.add(KitItemRow(kind="mask", number="M1", size="medium"))
+    token = dict(page.form_fields("sign-out")[1])["token"]
+    sent = {"token": token, "key": "e" * 32, "version": "1", "cover": "full", "thickness_mm": "5"}
+    assert desk.post(f"/kit/items/{mask.id}/suit", sent).status == 404
+    assert not ready.phone.open("/kit/items/1").forms("describe_suit")
