@@ -21,6 +21,7 @@ DIVER_KEYS = ("id", "cylinder_litres", "fill_gauge_bar", "fill_temp_c", "rmv_l_p
 DEEPEST_M = 100.0
 LONGEST_MIN = 1440.0
 LONGEST_QUOTE = 60
+LOWEST_RATE, HIGHEST_RATE = 0.1, 300.0
 
 
 class Unusable(Exception):
@@ -113,11 +114,15 @@ def _divers(value: Any, segments: int) -> tuple[Diver, ...]:
         if isinstance(said, list):
             if len(said) != segments:
                 raise Unusable(
-                    f"{where}.rmv_l_per_min must be one number or {segments}, one for each segment"
+                    f"{where}.rmv_l_per_min must be a number between {LOWEST_RATE:g} and {HIGHEST_RATE:g}, "
+                    f"or a list of {segments} of them, one for each segment"
                 )
-            rates = tuple(_in_range(r, f"{where}.rmv_l_per_min[{i}]", 0.1, 300) for i, r in enumerate(said))
+            rates = tuple(
+                _in_range(r, f"{where}.rmv_l_per_min[{i}]", LOWEST_RATE, HIGHEST_RATE)
+                for i, r in enumerate(said)
+            )
         else:
-            rates = (_in_range(said, f"{where}.rmv_l_per_min", 0.1, 300),) * segments
+            rates = (_in_range(said, f"{where}.rmv_l_per_min", LOWEST_RATE, HIGHEST_RATE),) * segments
         divers.append(
             Diver(
                 id=name,

@@ -244,3 +244,5 @@ def test_no_value_anywhere_may_be_of_another_kind_or_beyond_its_range(
         status, out, err = ask(changed(path, value), tmp_path, capsys)
         assert status == 2 and out == "", (path, value)
         assert err.count("\n") == 1 and last in err and len(err) < 300, (path, value, err)
+        says = "missing key" if value is ... else "text" if last == "id" else "number between"
+        assert says in err, (path, value, err)
