@@ -75,12 +75,15 @@
       chooser.hidden = false;
       byId("look").value = remembered();
     }
-    const saved = document.querySelector("#saved p");
+    const saved = document.querySelector("#saved p, #problem:has(~ * [data-scan])");
     const live = byId("live");
     if (live) setTimeout(() => { live.textContent = saved ? saved.textContent : ""; }, 100);
     if (focusId === undefined) return; // a whole page: its autofocus does this
-    const place = byId("problem") || byId(focusId) || byId("main");
+    // A scanner types on: its box keeps the focus, and what is wrong is said aloud instead.
+    const box = byId(focusId)?.closest("form")?.querySelector("[data-scan]");
+    const place = box || byId("problem") || byId(focusId) || byId("main");
     if (place) place.focus({ preventScroll: place.id !== "problem" });
+    if (box) box.select();
   };
   settle();
 

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from app.records import kit_faults
 from app.records.emergency_kit import limits_of_day, oxygen_at_hand
 from app.records.fill_batches import aside_but_out
 from app.records.gauge_doubts import open_doubts
@@ -46,8 +47,9 @@ def today(front: Desk) -> Response:
         after=day + timedelta(days=1),
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
-        doubts=open_doubts(front.session) if front.visitor.has(LEAD) else (),
+        faults=_faults(front, day),
         still_out=aside_but_out(front.session),
+        doubts=open_doubts(front.session) if front.visitor.has(LEAD) else (),
         oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
         elsewhere=_elsewhere(front, day),
         room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
@@ -62,6 +64,12 @@ def water_board(front: Desk) -> Response:
     limits = limits_now(front.session)
     people = [(one, lateness(one.due_at, front.now, limits)) for one in in_the_water(front.session)]
     return front.page("today/water.html", "In the water", people=people)
+
+
+def _faults(front: Front, day: date) -> list[kit_faults.FaultView]:
+    """Return the faults of kit that no lead has seen, for whoever has to see them."""
+    asked = day == front.today and front.visitor.has(LEAD, MANAGER)
+    return kit_faults.not_seen(front.session, day) if asked else []
 
 
 def _opens(front: Front, view: GroupView, href: str) -> bool:
