@@ -119,6 +119,12 @@ class BreathingLog:
                 (one for one in self._entries.values() if one.at >= since), key=lambda one: one.place
             )
 
+    def earlier(self, session: Session) -> int:
+        """Return how many of the dives that taught came from paper."""
+        with self._lock:
+            self._keep_up(session)
+            return sum(one.key[0] == "earlier" for one in self._lessons)
+
     def _keep_up(self, session: Session) -> None:
         limits = limits_now(session)
         self._usual_c = usual_water_c(session)
