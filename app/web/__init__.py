@@ -1,8 +1,8 @@
 """The web front: one router per area of the shop's day."""
 
 from app.web import (
-    capacity,
     breathing,
+    capacity,
     cylinder_life,
     earlier_dives,
     emergency_kit,
