@@ -94,6 +94,8 @@ def gas_room(front: Desk) -> Response:
         retired=cylinders.retired(front.session),
         may_fill=may_fill(front),
         may_add=front.visitor.has(INSTRUCTOR, MANAGER),
+        may_share=front.visitor.has(MANAGER),
+        tests_soon=sum(view.test_soon or view.state is State.OUT_OF_TEST for view in board),
         when=when(front),
     )
 

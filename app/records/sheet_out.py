@@ -1,0 +1,59 @@
+"""Sheets that leave the shop, as CSV and as Excel: real numbers and days, and no text that a program runs."""
+
+import csv
+import io
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from app.rules.sheet_rows import say
+
+# What a sheet program takes for the beginning of a formula.
+BEGINS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+EXCEL = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+WIDEST, NARROWEST = 40, 10
+
+
+def as_csv(titles: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:
+    """Return a CSV in UTF-8 with its mark, so that Excel reads its letters right."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow([_harmless(title) for title in titles])
+    for row in rows:
+        writer.writerow([_harmless(value) if isinstance(value, str) else say(value) for value in row])
+    return out.getvalue().encode("utf-8-sig")
+
+
+def as_excel(name: str, titles: Sequence[str], rows: Sequence[Sequence[Any]]) -> bytes:
+    """Return an Excel workbook of one sheet; texts stay texts whatever they begin with."""
+    from openpyxl import Workbook
+    from openpyxl.styles import Font
+    from openpyxl.utils import get_column_letter
+
+    book = Workbook()
+    sheet = book.active
+    sheet.title = name
+    for column, title in enumerate(titles, 1):
+        sheet.cell(1, column, title).font = Font(bold=True)
+        widest = max((len(say(row[column - 1])) for row in rows), default=0)
+        width = min(WIDEST, max(NARROWEST, widest, len(title)) + 2)
+        sheet.column_dimensions[get_column_letter(column)].width = width
+    for number, row in enumerate(rows, 2):
+        for column, value in enumerate(row, 1):
+            if value is None or value == "":
+                continue
+            cell = sheet.cell(number, column)
+            cell.value = value
+            if isinstance(value, str):
+                # As text for good, also after somebody has clicked into the cell.
+                cell.data_type, cell.quotePrefix = "s", value.startswith(BEGINS_A_FORMULA)
+            elif isinstance(value, date):
+                cell.number_format = "yyyy-mm-dd"
+    sheet.freeze_panes = "A2"
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def _harmless(text: str) -> str:
+    return f"'{text}" if text.startswith(BEGINS_A_FORMULA) else text
