@@ -105,7 +105,7 @@ def _evening(story: Teller) -> None:
     }  # fmt: skip
     habits.fill(story, "Tove Ashdown", {number: (float(bar), 214.0) for number, bar in used.items()}, 29)
     with story.act("Tove Ashdown", "read_compressor") as act:
-        fills.read_compressor(act, 1407.0)
+        fills.read_compressor(act, 1408.9)
     story.at(day, "18:00")
     with story.house.store.reading() as session:
         written = incidents_of(session, day)

@@ -126,7 +126,7 @@ def _stock(story: Teller) -> None:
     full = [one for one in CYLINDERS if one.number not in ("S11", "A07")]
     fill(story, LEAD, {one.number: (60.0, 215.0 if one.material == "steel" else 204.0) for one in full}, 30.0)
     with story.act(LEAD, "read_compressor") as act:
-        fills.read_compressor(act, 1405.0)
+        fills.read_compressor(act, 1407.0)
 
 
 def _slots(story: Teller) -> None:

@@ -153,12 +153,16 @@ def _midnight(shop: Shop, day: date) -> datetime:
     return datetime.combine(day, time(0), shop.zone)
 
 
+def _bank_name(name: str) -> str:
+    return name if name.casefold().startswith("bank") else f"Bank {name}"
+
+
 def _stores(session: Session) -> list[Store]:
     cylinders = session.exec(select(CylinderRow).order_by(CylinderRow.number))
     banks = session.exec(select(BankRow).order_by(BankRow.name, col(BankRow.id)))
     return [
         *(Store(str(row.id), row.number, row.litres, f"/gas/cylinders/{row.id}") for row in cylinders),
-        *(Store(f"bank {row.id}", f"Bank {row.name}", row.litres, "/gas/fill", True) for row in banks),
+        *(Store(f"bank {row.id}", _bank_name(row.name), row.litres, "/gas/fill", True) for row in banks),
     ]
 
 

@@ -15,7 +15,7 @@ from app.records.kit import Loan
 from app.records.shop import limits_now, the_shop
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, MemberRow
-from app.records.tables.kit import KitItemRow, WeightsRow
+from app.records.tables.kit import KitItemRow, KitLoanRow, WeightsRow
 from app.records.tables.parties import GuestRow
 from app.rules import limits as L
 
@@ -94,6 +94,8 @@ def suggest_lead(session: Session, guest: GuestRow, slot: SlotView, kit: list[Lo
     anybody else the sum and what the suit has wanted of others.
     """
     item = next((loan.item for loan in kit if loan.item.kind == "suit"), None)
+    worn = item is not None
+    item = item or _last_suit(session, guest)
     suit = None if item is None else _suit(item)
     tank, known = _tank(session, guest)
     water = weights.Water(slot.site.density_kg_m3, slot.site.usual_temp_c, slot.site.surface_pressure_bar)
@@ -104,7 +106,7 @@ def suggest_lead(session: Session, guest: GuestRow, slot: SlotView, kit: list[Lo
     pull = weights.pull_per_kg(water)
     lift = sum(step.kg for step in lead.steps)
     so = [
-        f"Together {lift:+.1f} kg of lift. A kilogram of lead pulls {pull:.3f} kg under water: "
+        f"Together {_signed(lift)} kg of lift. A kilogram of lead pulls {pull:.3f} kg under water: "
         f"{lead.exact_kg:.1f} kg of lead, rounded up {lead.kg} kg."
     ]
     kg = lead.kg
@@ -118,7 +120,9 @@ def suggest_lead(session: Session, guest: GuestRow, slot: SlotView, kit: list[Lo
         f"At the start, at {tank.full_gauge_bar:g} bar, the cylinder pulls "
         f"{lead.heavier_at_start_kg:.1f} kg more. {_at_the_stop(lead)}"
     ).strip()
-    return LeadSuggestion(kg, lead.exact_kg, key, lead.steps, tuple(so), start, _assumed(item, tank, known))
+    return LeadSuggestion(
+        kg, lead.exact_kg, key, lead.steps, tuple(so), start, _assumed(item, tank, known, worn)
+    )
 
 
 def suit_key(item: KitItemRow) -> str:
@@ -169,6 +173,17 @@ def _checked() -> tuple[bool, ...]:
     )
 
 
+def _last_suit(session: Session, guest: GuestRow) -> KitItemRow | None:
+    """Return the suit that the guest had last, brought back by now; None for none."""
+    found = (
+        select(KitItemRow)
+        .join(KitLoanRow, col(KitLoanRow.item_id) == KitItemRow.id)
+        .where(KitLoanRow.guest_id == guest.id, KitItemRow.kind == "suit")
+        .order_by(col(KitLoanRow.id).desc())
+    )
+    return session.exec(found).first()
+
+
 def _folded(name: str) -> str:
     return " ".join(name.casefold().split())
 
@@ -206,7 +221,7 @@ def _own_words(own: OwnCheck, plain_now_kg: float, kg: int) -> str:
     }[own.seen]
     return (
         f"On {own.day:%a} {own.day.day} {own.day:%b} {own.day:%Y} {said} with {own.given_kg:g} kg, so "
-        f"{own.right_kg:g} kg was right. Suit, cylinder, water and body since then: {moved:+.1f} kg. "
+        f"{own.right_kg:g} kg was right. Suit, cylinder, water and body since then: {_signed(moved)} kg. "
         f"That makes {kg} kg."
     )
 
@@ -215,6 +230,10 @@ def _suit_words(correction: Correction, kg: int) -> str:
     way = "more" if correction.kg >= 0 else "less"
     checks = "1 check" if correction.checks == 1 else f"{correction.checks} checks"
     return f"This suit has wanted {abs(correction.kg):.1f} kg {way}, from {checks}. That makes {kg} kg."
+
+
+def _signed(kg: float) -> str:
+    return f"{kg:+.1f}".replace("-", "−")
 
 
 def _at_the_stop(lead: weights.Lead) -> str:
@@ -226,10 +245,12 @@ def _at_the_stop(lead: weights.Lead) -> str:
     )
 
 
-def _assumed(item: KitItemRow | None, tank: weights.Tank, known: bool) -> str:
+def _assumed(item: KitItemRow | None, tank: weights.Tank, known: bool, worn: bool) -> str:
     taken = []
     if item is None:
         taken.append("No suit is given out yet: this is without one.")
+    elif not worn:
+        taken.append(f"No suit is given out now: this is with suit {item.number}, worn last.")
     elif item.thickness_mm is None:
         taken.append(f"How thick suit {item.number} is, nobody wrote down: this is without a suit.")
     if not known:

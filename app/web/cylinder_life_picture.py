@@ -15,6 +15,12 @@ BAND = 8.0
 HEIGHT = 330.0
 # More marks than this lie on top of each other: the line alone is drawn.
 MOST_MARKS = 80
+LEGEND = (
+    (10.0, FILLED, "filled"),
+    (92.0, END, "after a dive"),
+    (214.0, READ, "read"),
+    (278.0, DRAINED, "drained"),
+)
 HALF_DAY = timedelta(hours=12)
 # From here on a day is not told without its year.
 YEAR_SAID = timedelta(days=300)
@@ -109,12 +115,11 @@ def _days(drawing: Drawing, across: Scale, first: datetime, last: datetime, zone
 
 def _legend(drawing: Drawing, life: Life) -> None:
     if len(life.points) <= MOST_MARKS:
-        for x, what, words in ((10.0, FILLED, "filled"), (92.0, END, "after a dive"), (214.0, READ, "read")):
-            _mark(drawing, what, x, 291)
-            drawing.text(x + 12, 296, words)
-        if any(one.what == DRAINED for one in life.points):
-            _mark(drawing, DRAINED, 276, 291)
-            drawing.text(288, 296, "drained")
+        there = {one.what for one in life.points}
+        for x, what, words in LEGEND:
+            if what in there:
+                _mark(drawing, what, x, 291)
+                drawing.text(x + 12, 296, words)
     x = 4.0
     if life.tests:
         drawing.line(x, 318, x + 26, 318, "stroke", "2 5")

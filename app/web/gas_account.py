@@ -7,7 +7,7 @@ from fastapi.responses import Response
 
 from app.planning.gas_account import Flow, Line, bar_litres
 from app.records.gas_account import GasAccount, gas_accounts, whole_account
-from app.records.gas_log import gas_day
+from app.records.gas_log import DiveLines, gas_day
 from app.records.problems import NotHere
 from app.web.access import MANAGER
 from app.web.figures import Figures
@@ -47,10 +47,7 @@ def _day(front: Front) -> Response:
         total=total,
         rows=_rows(total),
         stores=[(store, line) for store, line in found.lines if line != Line()],
-        dives=[
-            (one.view, sum(line.used_litres or 0 for line in one.lines))
-            for one in gas_day(front.session, day).dives
-        ],
+        dives=[(one.view, _used(one)) for one in gas_day(front.session, day).dives],
         flow=Flow,
         bar_l=bar_litres,
         picture=day_picture(total, lambda litres: str(figures.litres(litres, "near"))),
@@ -82,6 +79,12 @@ def _week(front: Front) -> Response:
     )
 
 
+def _used(dive: DiveLines) -> float | None:
+    """Return what a dive breathed in litres; None while no diver's start and end are both read."""
+    read = [line.used_litres for line in dive.lines if line.used_litres is not None]
+    return sum(read) if read else None
+
+
 def _rows(total: Line) -> list[tuple[str, float]]:
     """Return the account as words and amounts, signed, opening first and closing last."""
     moved = [(word, total.amounts[flow]) for flow, word, _ in STEPS if total.amounts.get(flow)]
@@ -99,7 +102,9 @@ def _finding(found: GasAccount, figures: Figures) -> str:
     def say(litres: float) -> str:
         return str(figures.litres(litres, "near"))
 
-    told = f"{say(total.of(Flow.BREATHED))} were breathed and {say(total.of(Flow.FILLED))} filled."
+    filled = total.of(Flow.FILLED)
+    told = f"{say(total.of(Flow.BREATHED))} were breathed and "
+    told += f"{say(filled)} filled." if filled else "nothing was filled."
     missing = total.of(Flow.LOST)
     if missing < SPOKEN_FROM_L:
         return f"{told} Nothing is missing beyond what heat and gauges explain."

@@ -20,7 +20,7 @@ from tests.web_world import DAY, World
 
 def drawn(text: str) -> str:
     """Return the source of the page's picture."""
-    return text.split("<figure>")[1].split("</figure>", maxsplit=1)[0]
+    return text.split('<figure class="chart">')[1].split("</figure>", maxsplit=1)[0]
 
 
 def test_fills_dives_and_litres_of_a_week(ready: Ready) -> None:

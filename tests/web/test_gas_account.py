@@ -37,7 +37,7 @@ def content(litres: float, gauge_bar: float, temp_c: float, around: float = 1.01
 
 def picture(page: Page) -> str:
     """Return the source of the one picture of a page."""
-    (figure,) = page.text.split("<figure>")[1:]
+    (figure,) = page.text.split('<figure class="chart">')[1:]
     svg = figure.split("</figure>")[0]
     assert 'role="img"' in svg and "<title" in svg and "<desc" in svg and "<figcaption>" in svg
     return svg

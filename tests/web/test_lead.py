@@ -189,3 +189,15 @@ def test_what_a_suit_is_can_be_written_down(ready: Ready) -> None:
     sent = {"token": token, "key": "e" * 32, "version": "1", "cover": "full", "thickness_mm": "5"}
     assert desk.post(f"/kit/items/{mask.id}/suit", sent).status == 404
     assert not ready.phone.open("/kit/items/1").forms("describe_suit")
+
+
+def test_a_suit_that_is_back_on_the_rail_still_counts_for_the_next_dive(ready: Ready) -> None:
+    world, ann = ready.world, ready.guests["Ann"]
+    dress(world, ann, "W1")
+    worn = suggestion(world, ann)
+    with world.act() as act:
+        loan = act.session.exec(select(KitLoanRow)).one()
+        act.edit(loan, None, {"back_at": act.now, "back_by": "x"}, {})
+    back = suggestion(world, ann)
+    assert (back.kg, back.suit) == (worn.kg, worn.suit)
+    assert back.assumed == "No suit is given out now: this is with suit W1, worn last." and worn.assumed == ""
