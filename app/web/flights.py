@@ -121,13 +121,17 @@ def too_late(
 
 
 def say_too_late(reasons: tuple[Reason, ...]) -> str:
-    """Say in one line why a slot ends too late."""
-    first = reasons[0]
-    found = first.found if not first.found[:1].isdecimal() else f"{first.found} {first.unit}"
+    """Say in one line for whom a slot ends too late, and why."""
     others = f" and {len(reasons) - 1} more" if len(reasons) > 1 else ""
-    return (
-        f"Too late for the flight of {first.who}{others}: {found} after it ends, {first.needed} {first.unit}"
-    )
+    return f"Too late for the flight of {reasons[0].who}{others}: {say_gap(reasons)}"
+
+
+def say_gap(reasons: tuple[Reason, ...]) -> str:
+    """Say how far a flight is from the end of a slot, and how far it has to be."""
+    first = reasons[0]
+    if not first.found[:1].isdecimal():
+        return f"it leaves {first.found}"
+    return f"{first.found} {first.unit} after it ends, {first.needed} {first.unit} needed"
 
 
 def _say_kept(kept: str) -> str:

@@ -28,6 +28,7 @@ from app.web.flights import (
     flight_words,
     flights_typed,
     read_flight,
+    say_gap,
     say_too_late,
     too_late,
 )
@@ -214,7 +215,7 @@ def _choose_page(front: Front, day: date, slot: SlotView | None) -> Response:
         flies=flies,
         flies_clock=clock,
         flights=flight_choices(front, day, flies),
-        too_late=_said_late(front, slots, [("this party", flight)]),
+        too_late={key: say_gap(why) for key, why in too_late(front, slots, [("this party", flight)]).items()},
     )
 
 
