@@ -8,6 +8,7 @@ from app.actions.pictures import keep_picture
 from app.records import cylinders
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.pictures import PictureRow
+from app.rules.cylinders import is_here
 
 LABELS = {
     "number": "Number",
@@ -45,10 +46,14 @@ def change_cylinder(act: Act, cylinder_id: int, version: int, values: dict[str, 
 
 
 def set_retired(act: Act, cylinder_id: int, version: int, *, retired: bool) -> CylinderRow:
-    """Take a cylinder out of the shop for good, or back into it; its history stays. Refused while out."""
+    """Take a cylinder out of the shop for good, or back into it; its history stays.
+
+    Refused while somebody has it, and while it is away at a test station.
+    """
     row = act.get(CylinderRow, cylinder_id)
     if not row.retired:
-        act.allow(must_be_free(cylinders.facts_of(act.session, cylinder_id)))
+        facts = cylinders.facts_of(act.session, cylinder_id)
+        act.allow(must_be_free(facts) + is_here(facts))
     act.edit(row, version, {"retired": retired}, LABELS)
     act.about = ("cylinder", str(cylinder_id))
     return row

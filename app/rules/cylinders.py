@@ -218,7 +218,7 @@ def is_here(cylinder: CylinderFacts) -> Decision:
     return must(
         L.CYLINDER_HERE,
         cylinder.station == "",
-        f"Cylinder {cylinder.number} is away at a test station. Take another.",
+        f"Cylinder {cylinder.number} is away at a test station. Write down first that it is back.",
         found="not known" if cylinder.station is None else f"at {cylinder.station}",
         needed="in the shop",
         who=cylinder.number,

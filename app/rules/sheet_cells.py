@@ -57,7 +57,7 @@ def number_in(text: str, low: float, high: float, unit: str) -> float:
             raise BadCell(f"Write it in {unit}, not in {said}.")
         number = round(other.kept(number), DECIMALS)
     if not low <= number <= high:
-        raise BadCell(f"Between {low:g} and {high:g} {unit}.")
+        raise BadCell(f"Write a number between {low:g} and {high:g} {unit}.")
     return number
 
 
@@ -75,7 +75,7 @@ def date_in(text: str, latest: date = LAST_DAY) -> date:
     if day is None:
         raise BadCell("Write the day as 2026-03-04 (year, month, day).")
     if not FIRST_DAY <= day <= latest:
-        raise BadCell(f"Between {FIRST_DAY.isoformat()} and {latest.isoformat()}.")
+        raise BadCell(f"Write a day between {FIRST_DAY.isoformat()} and {latest.isoformat()}.")
     return day
 
 

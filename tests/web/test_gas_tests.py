@@ -111,6 +111,8 @@ def test_away_it_is_not_given_filled_sent_or_in_the_way(world: World) -> None:
     teacher = world.browser("Ines Instructor")
     before = teacher.open("/gas/tests")
     before.send("send_to_station", pick=[str(ids["A"])], station="Quay Works")
+    page = world.browser("Mona Manager").open(f"/gas/cylinders/{ids['A']}").send("retire_cylinder")
+    assert page.status == 422 and "Write down first that it is back." in page.words()
     page = teacher.open(f"/gas/cylinders/{ids['A']}")
     assert "cylinder_here" in page.rules() and not page.forms("fill_cylinder")
     open_form = teacher.open(f"/gas/cylinders/{ids['B']}").form_fields("fill_cylinder")[1]
