@@ -7,7 +7,10 @@ from math import exp
 
 from sqlmodel import Session, select
 
+from app.planning.air import density, pressure_of
 from app.planning.breathing import effective_minutes, predict, prior
+from app.planning.consumption import Sea
+from app.planning.water import STANDARD_SURFACE_BAR
 from app.records.logged_dives import mean_depth_m
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
@@ -17,6 +20,7 @@ from tests.web_world import START, World
 
 # The water of the tests' first site, where all these dives are.
 WATER_C = 17.0
+SEA = Sea(WATER_C, 1025.5, STANDARD_SURFACE_BAR)
 
 
 def believed(mass_kg: float) -> float:
@@ -45,9 +49,10 @@ def simulated(seed: int, count: int, factor: float = 1.0, spread: float = 0.24) 
         rate = factor * believed(mass) * exp(chance.gauss(0, spread))
         minutes, depth = float(chance.randint(14, 24)), float(chance.choice((5, 6, 7, 8)))
         mean = mean_depth_m(depth, minutes, stopped=True)
-        used = rate * effective_minutes(minutes) * (1 + mean / 10) / 12
+        used_g_l = rate * effective_minutes(minutes) * density(SEA.pressure(mean), WATER_C) / 12
         start = chance.uniform(190, 205)
-        end = max(5.0, start - used + chance.gauss(0, 3))
+        held = density(start + SEA.surface_bar, WATER_C) - used_g_l
+        end = max(5.0, pressure_of(held, WATER_C) - SEA.surface_bar + chance.gauss(0, 3))
         dives.append(Dive(round(start), round(end), 12, minutes, depth, round(mass, 1)))
     return dives
 

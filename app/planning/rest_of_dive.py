@@ -58,7 +58,17 @@ def rest_of_dive(
     so_far = profile.segments(staying, 1.0)
     metres = sum((one.start_m + one.end_m) / 2 * one.minutes for one in profile.cut_at(so_far, read.minute))
     mean = metres / read.minute if read.minute > 0 else 0.0
-    seen = LoggedDive(read.start_bar, read.bar, read.litres, read.minute, mean, REFERENCE_MASS_KG)
+    seen = LoggedDive(
+        read.start_bar,
+        read.bar,
+        read.litres,
+        read.minute,
+        mean,
+        REFERENCE_MASS_KG,
+        water_temp_c=sea.temp_c,
+        density_kg_m3=sea.density_kg_m3,
+        surface_bar=sea.surface_bar,
+    )
     rates = after_reading(before, seen)
     own = Cylinder(read.litres, read.bar)
     points = _later(waypoints, read.minute)

@@ -70,6 +70,7 @@ def closed_dives(session: Session, limits: Limits, members: Collection[int] | No
             col(MemberRow.id), col(MemberRow.guest_id), col(MemberRow.person_id), col(GuestRow.mass_kg),
             col(GuestRow.birth_date), col(GroupRow.greatest_depth_m), col(GroupRow.depth_m),
             col(GroupRow.stop_done), func.coalesce(_measured_temp_c(), col(SiteRow.usual_temp_c)),
+            col(SiteRow.density_kg_m3), col(SiteRow.surface_pressure_bar),
         )
         .select_from(MemberRow)
         .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
@@ -86,7 +87,7 @@ def closed_dives(session: Session, limits: Limits, members: Collection[int] | No
             bars[member, moment] = bar
     times = times_told(_events(session, members))
     found = []
-    for member, guest, person, mass, born, greatest, planned, stop, water in whom:
+    for member, guest, person, mass, born, greatest, planned, stop, water, density, surface in whom:
         start, end, told = bars.get((member, "start")), bars.get((member, "end")), times.get(member)
         if start is None or end is None or told is None or told.back is None or member not in outs:
             continue
@@ -94,7 +95,8 @@ def closed_dives(session: Session, limits: Limits, members: Collection[int] | No
         depth = mean_depth_m(planned if greatest is None else greatest, minutes, stopped=bool(stop))
         age = None if born is None else age_in_years(born, told.went.date())
         litres = outs[member][1]
-        dive = LoggedDive(start, end, litres, minutes, depth, mass or REFERENCE_MASS_KG, age, water)
+        kg = mass or REFERENCE_MASS_KG
+        dive = LoggedDive(start, end, litres, minutes, depth, kg, age, water, density, surface)
         rate, why = judged(dive, limits)
         found.append(Entry(("dive", member), told.went, dive, rate, why, member, guest, person))
     return found

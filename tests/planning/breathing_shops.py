@@ -10,7 +10,9 @@ import random
 from dataclasses import dataclass
 from math import exp
 
-from app.planning.breathing import Belief, LoggedDive, effective_minutes, learn, prior
+from app.planning import air
+from app.planning.breathing import SEA_KG_M3, Belief, LoggedDive, effective_minutes, learn, prior
+from app.planning.water import STANDARD_SURFACE_BAR, pressure_at
 
 LITRES, DEPTH_M, START_BAR = 12.0, 7.4, 200.0
 
@@ -36,8 +38,18 @@ SHOPS = {
 
 
 def bar_per_rate(minutes: float) -> float:
-    """Return the bar that a dive of some minutes takes for each L/min of settled rate."""
+    """Return the bar that a dive takes for each L/min of settled rate, as the study counts: an ideal gas."""
     return effective_minutes(minutes) * (1 + DEPTH_M / 10) / LITRES
+
+
+def gauge_after(rate: float, minutes: float) -> float:
+    """Return the gauge in bar after minutes at the depth, in real air of 20 C."""
+    around = air.density(pressure_at(DEPTH_M, SEA_KG_M3), 20)
+    held = (
+        air.density(START_BAR + STANDARD_SURFACE_BAR, 20)
+        - rate * effective_minutes(minutes) * around / LITRES
+    )
+    return air.pressure_of(max(0.0, held), 20) - STANDARD_SURFACE_BAR
 
 
 def person(shop: Shop, chance: random.Random) -> tuple[float, float]:
@@ -54,22 +66,19 @@ def rate_today(usual: float, chance: random.Random) -> float:
 def log_a_dive(shop: Shop, mass: float, rate: float, chance: random.Random) -> LoggedDive:
     """Return a dive as it would be written down: 30 min, or until 60 bar, read off a gauge."""
 
-    def used(minutes: float) -> float:
-        return rate * bar_per_rate(minutes)
-
     minutes = 30.0
-    while minutes > 5 and START_BAR - used(minutes) < 60:
+    while minutes > 5 and gauge_after(rate, minutes) < 60:
         minutes -= 0.5
 
     def read(bar: float) -> float:
         return round((bar + chance.gauss(0, 2)) / shop.step_bar) * shop.step_bar
 
-    end = read(START_BAR - used(minutes))
+    end = read(gauge_after(rate, minutes))
     if chance.random() < shop.wild:
         what = chance.choice(("leak", "misread", "wrong minutes"))
         end -= {"leak": 25, "misread": chance.choice((-50, 50)), "wrong minutes": 0}[what]
         minutes += chance.choice((-15, 15)) if what == "wrong minutes" else 0
-    end = min(end, START_BAR - shop.step_bar)
+    end = max(0.0, min(end, START_BAR - shop.step_bar))
     return LoggedDive(START_BAR, end, LITRES, max(5.0, minutes), DEPTH_M, mass)
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 from math import exp, log
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from app.planning.breathing import (
     LoggedDive,
@@ -22,7 +23,7 @@ from tests.planning.breathing_shops import (
     LITRES,
     START_BAR,
     Shop,
-    bar_per_rate,
+    gauge_after,
     learned,
     log_a_dive,
     person,
@@ -38,8 +39,7 @@ def test_one_reading_in_the_middle_of_a_dive_narrows_the_band_and_keeps_its_prom
     for _ in range(guests):
         mass, usual = person(shop, chance)
         rate, before = rate_today(usual, chance), predict(belief, mass)
-        drop = rate * bar_per_rate(12)
-        shown = round((START_BAR - drop + chance.gauss(0, 2)) / 5) * 5
+        shown = round((gauge_after(rate, 12) + chance.gauss(0, 2)) / 5) * 5
         after = after_reading(before, LoggedDive(START_BAR, shown, LITRES, 12, DEPTH_M, mass))
         inside += after.low_l_min <= rate <= after.high_l_min
         narrower += log(after.high_l_min / after.low_l_min) / log(before.high_l_min / before.low_l_min)
@@ -89,7 +89,7 @@ def test_coarse_readings_of_little_gas_teach_little() -> None:
     """The same surprising rate, once from a drop of 20 bar and once from one of 120 bar."""
     little = learn(prior(), LoggedDive(200, 180, 12, 3.8, 8, 72))
     much = learn(prior(), LoggedDive(200, 80, 12, 27, 8, 72))
-    assert logged_rate_l_min(LoggedDive(200, 180, 12, 3.8, 8, 72)) > 25
+    assert logged_rate_l_min(LoggedDive(200, 180, 12, 3.8, 8, 72)) > 23
     assert min(predict(belief, 72).expected_l_min for belief in (little, much)) > 21
     assert little.covariance[0][0] > much.covariance[0][0]
 
@@ -132,3 +132,17 @@ def test_before_there_is_data_cold_water_asks_for_more_gas_and_age_for_a_wider_b
     assert old.expected_l_min == pytest.approx(known.expected_l_min)
     assert old.high_l_min > known.high_l_min
     assert child == known == predict(prior(), 72)
+
+
+def test_a_logged_rate_is_the_air_that_left_at_the_pressure_of_the_mean_depth() -> None:
+    """CoolProp 8.0.0 for the air; the same gauges on a lake in the hills mean that more was breathed."""
+    sea = LoggedDive(200, 80, 12, 30, 8, 72, water_temp_c=17, density_kg_m3=1025.5)
+    lake = LoggedDive(200, 80, 12, 30, 8, 72, water_temp_c=17, density_kg_m3=999, surface_bar=0.8)
+    for dive, ambient in ((sea, 1.01325 + 1025.5 * 9.80665 * 8 / 1e5), (lake, 0.8 + 999 * 9.80665 * 8 / 1e5)):
+        start, end, around = (
+            PropsSI("D", "P", bar * 1e5, "T", 290.15, "Air")
+            for bar in (200 + dive.surface_bar, 80 + dive.surface_bar, ambient)
+        )
+        by_hand = 12 * (start - end) / around / (30 + 0.35 * 7 * (1 - exp(-30 / 7)))
+        assert logged_rate_l_min(dive) == pytest.approx(by_hand, rel=0.001)
+    assert logged_rate_l_min(lake) > 1.1 * logged_rate_l_min(sea)
