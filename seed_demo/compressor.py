@@ -12,7 +12,7 @@ MEASURED = compressor.MeasuredFill(
     litres=12, from_bar=50, to_bar=215, minutes=15.5, temp_c=38, from_temp_c=21
 )
 # Name, litres, rated pressure, pressure as read.
-BANKS = (("Bank 1", 50.0, 300.0, 245.0), ("Bank 2", 100.0, 232.0, 165.0))
+BANKS = (("Bank 1", 50.0, 300.0, 195.0), ("Bank 2", 100.0, 232.0, 140.0))
 
 
 def write_air(story: Teller, who: str) -> None:
