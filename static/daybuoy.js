@@ -3,6 +3,7 @@
 (() => {
   const REPEAT_MS = 350;
   const IDLE_MS = 3 * 60 * 1000;
+  const SHRUNK_PX = 3000;
   const byId = (id) => document.getElementById(id);
 
   // A wet or nervous finger taps twice: the second tap on the same control is not a second wish.
@@ -65,6 +66,28 @@
     if (event.target.id !== "look") return;
     look(event.target.value);
     try { localStorage.setItem("look", event.target.value); } catch { /* the choice then lasts for this page */ }
+  });
+
+  // A photo larger than the shop keeps is made smaller here, before it is sent.
+  const shrink = async (input) => {
+    const file = input.files[0];
+    if (!file || file.size <= Number(input.dataset.shrink)) return;
+    try {
+      const picture = await createImageBitmap(file);
+      const scale = Math.min(1, SHRUNK_PX / Math.max(picture.width, picture.height));
+      const sheet = document.createElement("canvas");
+      sheet.width = Math.round(picture.width * scale);
+      sheet.height = Math.round(picture.height * scale);
+      sheet.getContext("2d").drawImage(picture, 0, 0, sheet.width, sheet.height);
+      const smaller = await new Promise((done) => sheet.toBlob(done, "image/jpeg", 0.85));
+      if (!smaller || input.files[0] !== file) return;
+      const chosen = new DataTransfer();
+      chosen.items.add(new File([smaller], "photo.jpg", { type: "image/jpeg" }));
+      input.files = chosen.files;
+    } catch { /* no picture: the shop's computer says so */ }
+  };
+  document.addEventListener("change", (event) => {
+    if ("shrink" in event.target.dataset) shrink(event.target);
   });
 
   // After every page and every swap: wake the parts, say what was saved, put the focus where it belongs.
