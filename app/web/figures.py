@@ -115,9 +115,12 @@ class Figures:
             return said
         return IN_SENTENCE.sub(self._respeak, said)
 
-    def box(self, name: str, value: Number, base: str, read: Any = None) -> Box:
-        """Return how a form's box shows a kept figure; ``read``: the stored reading it comes from, if any."""
-        unit = self.units.of_base(base)
+    def box(self, name: str, value: Number, base: str, read: Any = None, in_form: object = True) -> Box:
+        """Return how a form's box shows a kept figure; ``read``: the stored reading it comes from, if any.
+
+        in_form: false where the mark would not be sent along; the box then stays in the kept unit.
+        """
+        unit = self.units.of_base(base) if in_form else UNITS[base]
         kept = _float(value)
         if kept is None:
             return Box(unit.name, "", "" if unit.name == base else f"{name}={unit.name}")
@@ -125,7 +128,7 @@ class Figures:
         text = _plain(unit.rounded(kept, Way.NEAR, step))
         if read is not None and read.read_unit == unit.name:
             text = _plain(read.read_value)
-        if unit.name == base and float(text) == kept:
+        if unit.name == base and (float(text) == kept or not in_form):
             return Box(unit.name, text, "")
         return Box(unit.name, text, f"{name}={unit.name}:{text}:{kept:.12g}")
 

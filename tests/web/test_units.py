@@ -3,6 +3,7 @@
 import pytest
 from sqlmodel import select
 
+from app.records.tables.cylinders import CylinderRow, ReadingRow
 from app.records.tables.people import PersonRow
 from app.records.tables.water import PressureRow
 from app.web.access import ROLES, TABLE
@@ -128,3 +129,25 @@ def test_depth_is_planned_in_feet_and_kept_in_metres(world: World) -> None:
     assert fine.status == 200
     with world.house.store.reading() as session:
         assert group_view(session, group_id).group.depth_m == pytest.approx(7.9248)
+
+
+def test_the_gas_room_is_read_and_written_in_the_readers_units(ready: Ready) -> None:
+    guide = ready.phone
+    guide.open("/your-units").send("choose_units", set="other")
+    cylinder = diver(ready, "Ann").cylinder
+    assert cylinder is not None
+    with ready.world.house.store.reading() as session:
+        row = session.exec(select(CylinderRow).where(CylinderRow.number == cylinder.number)).one()
+    page = guide.open(f"/gas/cylinders/{row.id}")
+    assert "psi (232 bar)" in page.words() and "15 L" in page.words(), "its size stays as stamped"
+    read = page.send("read_cylinder", bar="2900", temp_c="86")
+    assert read.status == 200
+    newest = rows_of(ready, ReadingRow)[-1]
+    assert newest.bar == pytest.approx(199.95, abs=0.01) and newest.temp_c == pytest.approx(30)
+    assert (newest.read_value, newest.read_unit) == (2900, "psi")
+    plain = ready.world.browser("Lena Lead").open(f"/gas/cylinders/{row.id}")
+    assert "gauge: 2900 psi" in plain.words() and "(psi)" not in plain.words()
+    full = plain.send("read_cylinder", bar="2800 psi", temp_c="20")
+    assert full.status == 200
+    newest = rows_of(ready, ReadingRow)[-1]
+    assert (newest.read_value, newest.read_unit, newest.temp_c) == (2800, "psi", 20)
