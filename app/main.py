@@ -2,6 +2,7 @@
 
 import contextlib
 import gc
+import threading
 from collections.abc import AsyncIterator
 
 import anyio
@@ -10,6 +11,7 @@ from fastapi import Depends, FastAPI
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from app.records.db import StoreTrouble
 from app.records.house import House
 from app.settings.config import STATIC
 from app.web import AREAS, problems
@@ -32,7 +34,17 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
     gc.collect()
     gc.freeze()
     gc.set_threshold(20_000, 20, 50)
+    # Years of dives take seconds to learn from: done beside the first pages, not inside one of them.
+    learning = threading.Thread(target=_learn, args=(app.state.house,), name="breathing")
+    learning.start()
     yield
+    learning.join()
+
+
+def _learn(house: House) -> None:
+    """Let the log teach what plans will ask for; a store that cannot be read says so to its page."""
+    with contextlib.suppress(StoreTrouble), house.store.reading() as session:
+        house.breathing.now(session)
 
 
 def application(house: House) -> FastAPI:

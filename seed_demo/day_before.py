@@ -80,7 +80,7 @@ def _afternoon(story: Teller) -> None:
         story,
         "Jory Penhale",
         fourth,
-        [138, 55],
+        [138, 45],
         7.9,
         "Sorrel grew anxious at the turn. We came up together, slowly.",
     )

@@ -10,7 +10,7 @@ from app.records.house import House
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.people import PersonRow
-from seed_demo import compressor, day_before, day_itself
+from seed_demo import compressor, day_before, day_itself, earlier
 from seed_demo.bookings import SLOTS
 from seed_demo.bookings_told import book_all
 from seed_demo.habits import fill
@@ -28,6 +28,7 @@ def tell(house: House, today: date) -> list[dict[str, Any]]:
     sign_ins = _open_shop(story)
     _stock(story)
     _slots(story)
+    earlier.tell(story)
     book_all(story)
     day_before.tell(story)
     day_itself.tell(story)

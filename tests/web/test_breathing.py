@@ -180,3 +180,19 @@ def test_a_list_that_is_not_there(world: World) -> None:
     mona = world.browser("Mona Manager")
     token = mona.open("/today").find("input", name="token")[0].get("value") or ""
     assert mona.post(f"{PAPER}/9/back", {"key": "k" * 32, "token": token, "why": "x"}).status == 404
+
+
+def test_an_issued_plan_outlives_dives_logged_and_falls_only_when_it_no_longer_holds(ready: Ready) -> None:
+    mona = ready.world.browser("Mona Manager")
+    plan = "/plans/1"
+    assert "Out of date" not in mona.open(plan).words()
+    before = mona.open(plan).words().split("Gas of each diver")[-1]
+    # Seed 6: a calm shop, then guests who breathe a little more; the plan still holds with both.
+    store(ready.world, simulated(6, 12, factor=0.9), days_ago=9)
+    assert "Out of date" not in mona.open(plan).words()
+    store(ready.world, simulated(16, 3, factor=1.3), days_ago=8)
+    later = mona.open(plan).words()
+    assert "Out of date" not in later and later.split("Gas of each diver")[-1] == before
+    # Seed 26: sixty dives of guests who breathe half as much again; the plan no longer holds.
+    store(ready.world, simulated(26, 60, factor=1.5), days_ago=7)
+    assert "Out of date because of: breathing rates." in mona.open(plan).words()
