@@ -120,7 +120,12 @@ def _standing_at_water(session: Session, rows: Iterable[GaugeDoubtRow]) -> set[i
     asked = {row.pressure_id: row.id for row in rows if row.pressure_id is not None}
     newest = (
         select(func.max(PressureRow.id))
-        .where(PressureRow.moment == "start")
+        .where(
+            PressureRow.moment == "start",
+            col(PressureRow.member_id).in_(
+                select(PressureRow.member_id).where(col(PressureRow.id).in_(asked))
+            ),
+        )
         .group_by(col(PressureRow.member_id), col(PressureRow.cylinder_id))
     )
     counts = (
