@@ -255,5 +255,7 @@ def _said_sizes(sizes: Counter[str]) -> str:
 
 
 def _said_left(kind: str, kit: Kit) -> str:
-    left = ", ".join(f"{count} {size}".rstrip() for size, count in sizes_left(kind, kit).items())
+    left = ", ".join(
+        f"{size}: {count}" if size else str(count) for size, count in sizes_left(kind, kit).items()
+    )
     return f"Left then: {left}." if left else "None is left then."

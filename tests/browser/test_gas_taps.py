@@ -13,6 +13,8 @@ from tests.gas_world import stock
 from tests.web_world import make_world
 
 MOST_TAPS = 30
+# The whole gas room with 24 cylinders: three phones high and a little.
+LONGEST_PAGE = 2400
 SMALLEST_TARGET, SMALLEST_MAIN = 44, 56
 BATCH = 12
 
@@ -49,6 +51,8 @@ def test_twelve_cylinders_from_today_in_at_most_thirty_taps(tmp_path: Path, new_
         Person(page, origin, "Ines Instructor").sign_in()
         finger = Finger(page)
         finger.tap(page.get_by_role("link", name="Gas room").first)
+        expect(page.locator("ul.stock > li")).to_have_count(24)
+        assert page.evaluate("document.documentElement.scrollHeight") <= LONGEST_PAGE
         finger.tap(page.get_by_role("link", name="Write down fills"))
         for number in range(1, BATCH + 1):
             finger.tap(page.locator(f'label[for="f-pick-{number}"]'))

@@ -71,7 +71,7 @@ def test_yes_in_two_taps_from_today_and_nothing_is_kept(stocked: World) -> None:
     assert form.find("form", action="/can-we-take") and len(form.find("input", name="slot")) == 3
     yes = ask(desk, 2, "4", S="2", M="2")
     assert yes.find("section", data_answer="yes") and "Yes: 4 more can come at 13:30" in yes.words()
-    assert "Jackets left then: 2 S, 2 M, 2 L" in yes.words()
+    assert "Jackets left then: S: 2, M: 2, L: 2" in yes.words()
     assert whole_store(stocked.house, without=("visit",)) == before
 
 
@@ -84,7 +84,7 @@ def test_no_says_every_reason(stocked: World) -> None:
     assert {"places_left", "kit_free"} <= no.rules(), words
     assert (
         "has 3 places left" in words
-        and "No jacket is left for 2 of them (2 of size S). Left then: 1 M, 2 L." in words
+        and "No jacket is left for 2 of them (2 of size S). Left then: M: 1, L: 2." in words
     )
     with stocked.act() as act:
         for name in ("Ines Instructor", "Ivo Instructor", "Lena Lead"):
