@@ -151,3 +151,11 @@ def test_the_gas_room_is_read_and_written_in_the_readers_units(ready: Ready) -> 
     assert full.status == 200
     newest = rows_of(ready, ReadingRow)[-1]
     assert (newest.read_value, newest.read_unit, newest.temp_c) == (2800, "psi", 20)
+
+
+def test_limits_are_shown_in_both_units_and_set_in_the_kept_one(world: World) -> None:
+    mona = world.browser("Mona Manager")
+    mona.open("/your-units").send("choose_units", set="other")
+    assert "at least 2620 psi (180 bar)" in mona.open("/setup/limits").words()
+    page = mona.open("/setup/limits/start_pressure_min")
+    assert "at least 2620 psi (180 bar)" in page.words() and "New value (bar)" in page.words()
