@@ -8,7 +8,6 @@ from app.actions.pictures import keep_picture
 from app.records import cylinders
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.pictures import PictureRow
-from app.rules.cylinders import is_here
 
 LABELS = {
     "number": "Number",
@@ -52,8 +51,7 @@ def set_retired(act: Act, cylinder_id: int, version: int, *, retired: bool) -> C
     """
     row = act.get(CylinderRow, cylinder_id)
     if not row.retired:
-        facts = cylinders.facts_of(act.session, cylinder_id)
-        act.allow(must_be_free(facts) + is_here(facts))
+        act.allow(must_be_free(cylinders.facts_of(act.session, cylinder_id)))
     act.edit(row, version, {"retired": retired}, LABELS)
     act.about = ("cylinder", str(cylinder_id))
     return row

@@ -11,7 +11,7 @@ from app.records.tables.cylinders import QuarantineRow, ReadingRow
 from app.records.tables.groups import CylinderOutRow, MemberRow
 from app.records.water import member_names, newest_events
 from app.rules import limits as L
-from app.rules.cylinders import CylinderFacts, may_give
+from app.rules.cylinders import CylinderFacts, is_here, may_give
 from app.rules.decision import Decision, Reason, refuse
 from app.rules.gas import Judgement, Level, ReadingKind, judge_pressure
 
@@ -137,9 +137,9 @@ def note_unusual(act: Act, facts: CylinderFacts, judgement: Judgement) -> None:
 
 
 def must_be_free(facts: CylinderFacts) -> Decision:
-    """Nobody may have the cylinder; for what is done to one that must be in the shop."""
+    """Nobody may have the cylinder, nor a test station; for what is done to one that must be in the shop."""
     if facts.out_with == "":
-        return Decision()
+        return is_here(facts)
     text = f"Cylinder {facts.number} is with {facts.out_with}. Take it back first."
     return refuse(
         Reason(

@@ -113,6 +113,9 @@ def test_away_it_is_not_given_filled_sent_or_in_the_way(world: World) -> None:
     before.send("send_to_station", pick=[str(ids["A"])], station="Quay Works")
     page = world.browser("Mona Manager").open(f"/gas/cylinders/{ids['A']}").send("retire_cylinder")
     assert page.status == 422 and "Write down first that it is back." in page.words()
+    to, pairs = teacher.open(f"/gas/cylinders/{ids['B']}").form_fields("drain_cylinder")
+    drained = teacher.post(to.replace(str(ids["B"]), str(ids["A"])), pairs)
+    assert drained.status == 422 and "cylinder_here" in drained.rules()
     page = teacher.open(f"/gas/cylinders/{ids['A']}")
     assert "cylinder_here" in page.rules() and not page.forms("fill_cylinder")
     open_form = teacher.open(f"/gas/cylinders/{ids['B']}").form_fields("fill_cylinder")[1]
