@@ -44,6 +44,6 @@ KIT = (
     *(Item("jacket", f"J{n:02d}", size) for n, size in enumerate(JACKETS, 1)),
     *(Item("boots", f"B{n:02d}", size) for n, size in enumerate(BOOTS, 1)),
     *(Item("fins", f"F{n:02d}", size) for n, size in enumerate(BOOTS, 1)),
-    *(Item("mask", f"M{n:02d}", ("small", "medium", "large")[n % 3]) for n in range(1, 15)),
+    *(Item("mask", f"M{n:02d}", ("small", "medium", "large")[n % 3]) for n in range(1, 25)),
     *(Item("regulator", f"R{n:02d}", "") for n in range(1, 17)),
 )
