@@ -207,6 +207,9 @@ def typed_for(page: Page, answer: Page, action: str, at: str) -> dict[str, str]:
         one.get("name", ""): [option.get("value", "") for option in one.iter("option")]
         for one in form.iter("select")
     }
+    for button in form.iter("button"):
+        if button.get("name"):
+            options.setdefault(button.get("name", ""), []).append(button.get("value", ""))
     wrong = {one.get("id", "").removeprefix("wrong-") for one in answer.root.iter() if one.get("id", "")}
     names = {one.get("name", "") for one in form.iter() if one.get("name")} & wrong
     return {name: options[name][-1] if name in options else "90" for name in names}
