@@ -8,7 +8,7 @@ from app.records.search import Scope, search
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD, MANAGER
 from app.web.fields import NAME_MOST
 from app.web.front import Desk, Front
-from app.web.welcome import STATE_WORDS
+from app.web.welcome.desk import STATE_WORDS
 
 router = APIRouter()
 

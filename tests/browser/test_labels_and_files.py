@@ -16,7 +16,8 @@ PX_PER_MM = 96 / 25.4
 # What of a label lies outside its place, in px: a list that must be empty.
 CUT = """() => [...document.querySelectorAll('.label-place:not(.free)')].flatMap((place) => {
   const room = place.getBoundingClientRect();
-  return [...place.querySelectorAll('svg, span, b, bdi')].map((part) => part.getBoundingClientRect()).filter((box) =>
+  const parts = [...place.querySelectorAll('svg, span, b, bdi')];
+  return parts.map((part) => part.getBoundingClientRect()).filter((box) =>
     box.left < room.left || box.right > room.right || box.top < room.top || box.bottom > room.bottom);
 })"""
 

@@ -17,7 +17,7 @@ LATER = date(2027, 6, 1)
 
 @pytest.fixture
 def stocked(world: World) -> World:
-    """Eight full cylinders, a compressor, and on the rail two jackets S, two M, suits to match, regulators."""
+    """Eight full cylinders, a compressor, and on the rail two jackets S, two M, with suits and regulators."""
     with world.act() as act:
         for number in range(1, 9):
             row = act.add(

@@ -9,8 +9,8 @@ from sqlmodel import select
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.house import ShopRow
 from app.records.tables.kit import KitItemRow
-from app.web.codes import MARGIN, code_of
-from app.web.labels import A_SHEET
+from app.web.sheets.codes import MARGIN, code_of
+from app.web.sheets.labels import A_SHEET
 from tests.web_world import World
 
 STROKE = re.compile(r"M(\d+) (\d+)h(\d+)v1h-(\d+)z")

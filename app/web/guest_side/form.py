@@ -1,0 +1,241 @@
+"""Guest side: the handed-over tablet, locked to one guest, from the welcome to the empty last page.
+
+Addresses carry the place of a question, never which question it is; a keyed mark in the form ties the
+answer to the question that stood on the page.
+"""
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from app.actions import guest_form as acts
+from app.actions import hand_over as handing
+from app.actions.act import Act
+from app.records.guest_form import GuestForm, mark_of
+from app.rules import consents
+from app.rules.asking import Answer, answer_to
+from app.rules.question_set import Question
+from app.web.front import Desk, Front
+from app.web.guest_side.visit import ending, own_form
+from app.web.pages import ProblemView
+from app.web.posted import PostedForm
+
+router = APIRouter()
+SAYS = {"yes": Answer.YES, "no": Answer.NO, "unsure": Answer.NOT_SURE}
+SAID = {
+    Answer.YES: "Yes",
+    Answer.NO: "No",
+    Answer.NOT_SURE: "I am not sure",
+    Answer.YES_THEN_NO: "No (you said Yes before)",
+    Answer.YES_THEN_NO_OK: "No (you said Yes before)",
+}
+# Hours from the dive to flying or going high: three days are past every rule.
+LONGEST_HOURS = 72
+
+
+@router.post("/guests/{guest_id}/hand-over", name="hand_over")
+def hand_over(front: Desk, posted: PostedForm, guest_id: int) -> Response:
+    """End this sign-in and lock the tablet to one guest."""
+    who = front.visitor
+
+    def give(act: Act) -> str:
+        posted.fields().done()
+        return handing.hand_over(act, guest_id, who.visit_id, who.device_id)
+
+    def locked(token: str) -> Response:
+        front.sign_in_as(token)
+        return front.to("/guest")
+
+    again = f"/guests/{guest_id}/health"
+    return front.do(posted, give, then=lambda _: "/guest", again=lambda _: front.to(again), show=locked)
+
+
+@router.get("/guest", name="guest_welcome")
+def guest_welcome(front: Desk) -> Response:
+    """Greet the guest by call name and say what comes."""
+    return _welcome(front)
+
+
+@router.post("/guest/hand-back", name="hand_back")
+def hand_back(front: Desk, posted: PostedForm) -> Response:
+    """End the guest's visit; the tablet shows nothing any more."""
+
+    def back(act: Act) -> None:
+        posted.fields().done()
+        handing.hand_back(act, front.visitor.visit_id)
+
+    return ending(front, posted, back, again=lambda problem: _welcome(front, problem))
+
+
+@router.get("/guest/done", name="guest_done")
+def guest_done(front: Desk) -> Response:
+    """Show nothing of anyone."""
+    return front.page("guest_side/done.html", "Give the tablet back")
+
+
+@router.get("/guest/consent", name="health_consent_page")
+def health_consent_page(front: Desk) -> Response:
+    """Ask for the consent to use health answers, before the first question."""
+    return _consent_page(front)
+
+
+@router.post("/guest/consent", name="agree_health_data")
+def agree_health_data(front: Desk, posted: PostedForm) -> Response:
+    """Store the consent and begin the form."""
+
+    def agree(act: Act) -> None:
+        fields = posted.fields()
+        if not fields.tick("agree"):
+            fields.wrong("agree", "Tick the box if you agree. If not, choose the other button.")
+        name = fields.text("signed_name", "your name")
+        fields.done()
+        acts.agree_to_health_data(act, name)
+
+    return front.do(
+        posted,
+        agree,
+        then=lambda _: "/guest/questions",
+        again=lambda problem: _consent_page(front, problem),
+    )
+
+
+@router.post("/guest/consent/refuse", name="refuse_health_data")
+def refuse_health_data(front: Desk, posted: PostedForm) -> Response:
+    """Store that the guest does not agree; nothing else happens to the guest."""
+
+    def refuse(act: Act) -> None:
+        posted.fields().done()
+        acts.refuse_health_data(act)
+        handing.hand_back(act, front.visitor.visit_id)
+
+    return ending(front, posted, refuse, again=lambda problem: _consent_page(front, problem))
+
+
+@router.post("/guest/begin", name="begin_form")
+def begin_form(front: Desk, posted: PostedForm) -> Response:
+    """Begin a form, or answer once more."""
+
+    def begin(act: Act) -> None:
+        posted.fields().done()
+        acts.begin(act)
+
+    return front.do(
+        posted, begin, then=lambda _: "/guest/questions", again=lambda problem: _welcome(front, problem)
+    )
+
+
+@router.get("/guest/questions", name="next_question")
+def next_question(front: Desk) -> Response:
+    """Lead to the first question without an answer, or to the review."""
+    form = own_form(front)
+    if form.draft is None:
+        return front.to("/guest")
+    number = form.next_number
+    return front.to("/guest/review" if number is None else f"/guest/questions/{number}")
+
+
+@router.get("/guest/questions/{number}", name="question")
+def question(front: Desk, number: int) -> Response:
+    """Show one question with its three answers."""
+    return _question_page(front, number)
+
+
+@router.post("/guest/questions/{number}", name="answer_question")
+def answer_question(front: Desk, posted: PostedForm, number: int) -> Response:
+    """Store one answer; where it leads says nothing about what was answered."""
+
+    def answer(act: Act) -> None:
+        fields = posted.fields()
+        mark = fields.text("mark", "the question")
+        said = fields.choice("answer", "Yes, No or I am not sure", SAYS)
+        hours = fields.number("hours", "Hours after the dive", 0, LONGEST_HOURS, "h", needed=False)
+        fields.done()
+        acts.answer(act, number, mark, SAYS[said], hours)
+
+    return front.do(
+        posted,
+        answer,
+        then=lambda _: "/guest/questions",
+        again=lambda problem: _question_page(front, number, problem),
+    )
+
+
+@router.get("/guest/review", name="review_answers")
+def review_answers(front: Desk) -> Response:
+    """Show every answer with a way to change it."""
+    return _review(front)
+
+
+@router.post("/guest/history-again", name="history_again")
+def history_again(front: Desk, posted: PostedForm) -> Response:
+    """Ask the first part once more, because something has changed."""
+
+    def again(act: Act) -> None:
+        posted.fields().done()
+        acts.history_again(act)
+
+    return front.do(
+        posted, again, then=lambda _: "/guest/questions", again=lambda problem: _review(front, problem)
+    )
+
+
+def _welcome(front: Front, problem: ProblemView | None = None) -> Response:
+    return front.page("guest_side/welcome.html", "Welcome", form=own_form(front), problem=problem)
+
+
+def _consent_page(front: Front, problem: ProblemView | None = None) -> Response:
+    form = own_form(front)
+    return front.page(
+        "guest_side/consent.html",
+        consents.HEALTH_DATA.title,
+        form=form,
+        text=consents.HEALTH_DATA,
+        problem=problem,
+    )
+
+
+def _question_page(front: Front, number: int, problem: ProblemView | None = None) -> Response:
+    form = own_form(front)
+    asks = form.asks
+    if form.draft is None or not form.consented:
+        return front.to("/guest")
+    first_open = form.next_number or len(asks)
+    if not 1 <= number <= len(asks) or (number > first_open and form.lacks(asks[number - 1])):
+        return front.to("/guest/questions")
+    asked = asks[number - 1]
+    return front.page(
+        "guest_side/question.html",
+        f"Question {number} of {len(asks)}",
+        form=form,
+        question=asked,
+        number=number,
+        earlier=SAID.get(answer_to(asked, form.sheet.answers)),
+        hours=form.sheet.fly_hours if asked.hours_text else None,
+        mark=mark_of(front.house, form, asked),
+        problem=problem,
+    )
+
+
+def _review(front: Front, problem: ProblemView | None = None) -> Response:
+    form = own_form(front)
+    if form.draft is None or form.next_number is not None:
+        return front.to("/guest/questions")
+    rows = [(number, one, _shown(form, one)) for number, one in enumerate(form.asks, 1)]
+    kept = form.draft.history_signed_at
+    return front.page(
+        "guest_side/review.html",
+        "Check your answers",
+        form=form,
+        rows=rows,
+        history_on=None if kept is None else front.shop.day_of(kept),
+        problem=problem,
+    )
+
+
+def _shown(form: GuestForm, question: Question) -> str:
+    """Say an answer on the review. A guardian reads along with a minor: private ones stay unsaid."""
+    if question.private and form.minor:
+        return "Answered, for you only"
+    said = SAID[answer_to(question, form.sheet.answers)]
+    if question.hours_text and form.sheet.fly_hours is not None:
+        return f"{said}, {form.sheet.fly_hours:g} h after the dive"
+    return said

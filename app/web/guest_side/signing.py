@@ -1,0 +1,134 @@
+"""Guest side, its end: the guest signs, a guardian signs for a minor, or the guest would rather not dive."""
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from app.actions import guest_form as acts
+from app.actions import hand_over as handing
+from app.actions.act import Act
+from app.records.problems import NotHere
+from app.rules import consents
+from app.rules.people import GuardianPlace
+from app.web.front import Desk, Front
+from app.web.guest_side.visit import ending, over, own_form
+from app.web.pages import ProblemView
+from app.web.posted import PostedForm
+
+router = APIRouter()
+PLACES = {
+    GuardianPlace.POOLSIDE: "Right beside the water",
+    GuardianPlace.ON_SITE: "On the site, not beside the water",
+    GuardianPlace.BY_PHONE: "Elsewhere, and I answer my phone",
+}
+
+
+@router.get("/guest/sign", name="sign_page")
+def sign_page(front: Desk) -> Response:
+    """Ask for the consent to the dive and the signature."""
+    return _sign_page(front)
+
+
+@router.post("/guest/sign", name="sign_form")
+def sign_form(front: Desk, posted: PostedForm) -> Response:
+    """Sign. A minor's guardian signs next; everybody else is done."""
+
+    def sign(act: Act) -> bool:
+        fields = posted.fields()
+        if not fields.tick("agree"):
+            fields.wrong("agree", "Tick the box if you want to dive. If not, you may say so below.")
+        name = fields.text("signed_name", "your name")
+        fields.done()
+        form = acts.sign(act, name)
+        if not form.guardian_missing:
+            handing.hand_back(act, front.visitor.visit_id, "signed")
+        return form.guardian_missing
+
+    return front.do(
+        posted,
+        sign,
+        then=lambda missing: "/guest/guardian" if missing else "/guest/done",
+        again=lambda problem: _sign_page(front, problem),
+        show=lambda missing: front.to("/guest/guardian") if missing else over(front),
+    )
+
+
+@router.get("/guest/guardian", name="guardian_page")
+def guardian_page(front: Desk) -> Response:
+    """Ask a minor's parent or guardian."""
+    return _guardian_page(front)
+
+
+@router.post("/guest/guardian", name="sign_guardian")
+def sign_guardian(front: Desk, posted: PostedForm) -> Response:
+    """Store the guardian's consents and end."""
+
+    def sign(act: Act) -> None:
+        fields = posted.fields()
+        words = acts.GuardianWords(
+            name=fields.text("name", "your full name"),
+            relation=fields.choice("relation", "what you are to the child", consents.GUARDIAN_KINDS),
+            phone=fields.text("phone", "the phone number we reach you on today"),
+            place=fields.choice("place", "where you will be", PLACES),
+            id_seen=fields.choice("id_seen", "yes or no", ("yes", "no")) == "yes",
+            may_collect=fields.text("may_collect", "who may collect the child", needed=False),
+            urgent_care=fields.tick("urgent_care"),
+        )
+        for tick, sentence in (
+            ("agree", "Tick the box if you agree to the dive."),
+            ("agree_health", "Tick the box if you agree to the use of the answers."),
+            ("rights", "Only somebody with parental rights can sign. Tick the box if you have them."),
+        ):
+            if not fields.tick(tick):
+                fields.wrong(tick, sentence)
+        fields.done()
+        acts.sign_as_guardian(act, words)
+        handing.hand_back(act, front.visitor.visit_id, "signed")
+
+    return ending(front, posted, sign, again=lambda problem: _guardian_page(front, problem))
+
+
+@router.get("/guest/not-today", name="not_today_page")
+def not_today_page(front: Desk) -> Response:
+    """Let the guest choose not to dive; no reason is asked."""
+    return _not_today(front)
+
+
+@router.post("/guest/not-today", name="rather_not_dive")
+def rather_not_dive(front: Desk, posted: PostedForm) -> Response:
+    """Store the guest's own wish."""
+
+    def stay(act: Act) -> None:
+        posted.fields().done()
+        acts.rather_not_dive(act)
+        handing.hand_back(act, front.visitor.visit_id, "own wish")
+
+    return ending(front, posted, stay, again=lambda problem: _not_today(front, problem))
+
+
+def _sign_page(front: Front, problem: ProblemView | None = None) -> Response:
+    form = own_form(front)
+    if form.draft is None or form.next_number is not None:
+        return front.to("/guest/questions")
+    return front.page("guest_side/sign.html", "Sign", form=form, text=consents.DIVE, problem=problem)
+
+
+def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response:
+    form = own_form(front)
+    if not form.minor or form.draft is not None:
+        raise NotHere("no guardian is asked for")
+    return front.page(
+        "guest_side/guardian.html",
+        consents.GUARDIAN.title,
+        form=form,
+        text=consents.GUARDIAN,
+        health_tick=consents.GUARDIAN_HEALTH_DATA,
+        rights_tick=consents.PARENTAL_RIGHTS,
+        care_tick=consents.URGENT_CARE,
+        kinds=list(consents.GUARDIAN_KINDS.items()),
+        places=[(str(place), words) for place, words in PLACES.items()],
+        problem=problem,
+    )
+
+
+def _not_today(front: Front, problem: ProblemView | None = None) -> Response:
+    return front.page("guest_side/not_today.html", "Not today", form=own_form(front), problem=problem)
