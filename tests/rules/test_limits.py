@@ -137,6 +137,8 @@ LOOSENABLE: dict[str, Value] = {
     "fill_gas_temp": 25,
     "fill_cooling_minutes": 0,
     "fill_handling_minutes": 0,
+    "kit_rinse_minutes": 5,
+    "kit_hood_below": 0,
     "party_size_max": 30,
     "booking_closes_before": 0,
     "slot_length": 30,

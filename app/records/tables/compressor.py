@@ -52,7 +52,7 @@ class BankRow(Row, table=True):
 
 
 class BankReadingRow(Row, table=True):
-    """What a bank holds, bar gauge. Add only. ``worked_out``: after a fill from it, until the next reading."""
+    """What a bank holds, bar gauge. Add only. ``worked_out``: after a fill from it, until it is read."""
 
     __tablename__ = "bank_reading"
     add_only: ClassVar[bool] = True

@@ -42,7 +42,7 @@ def look_at_gauge(front: Desk, posted: PostedForm, doubt_id: int) -> Response:
 def _page(front: Front, doubt_id: int, problem: ProblemView | None = None) -> Response:
     one = doubt(front.session, doubt_id)
     return front.page(
-        "gauge_doubts/doubt.html",
+        "gas_room/doubt.html",
         f"Check the gauge of cylinder {one.number}",
         problem=problem,
         one=one,

@@ -34,7 +34,7 @@ def can_we_take(front: Desk) -> Response:
     if chosen is not None and people and not wrong:
         answer = _answer(front, chosen, Asked(people, sizes))
     return front.page(
-        "capacity/capacity.html",
+        "groups/capacity.html",
         "Can we take more?",
         day=day,
         before=day - timedelta(days=1),

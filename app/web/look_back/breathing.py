@@ -21,7 +21,7 @@ def breathing(front: Desk) -> Response:
     """Show coverage, the learned middle, odd dives and the picture."""
     report = breathing_report(front.session, front.house, front.now - timedelta(days=DAYS))
     return front.page(
-        "breathing/breathing.html",
+        "look_back/breathing.html",
         "Breathing",
         report=report,
         finding=_finding(report),

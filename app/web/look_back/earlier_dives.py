@@ -39,7 +39,7 @@ def review_earlier_dives(front: Desk, posted: PostedForm) -> Response:
         return _page(front, view, _lines_again(front, posted.values.get("lines", "")))
     dives = [one.dive for one in lines if one.dive is not None]
     return front.page(
-        "breathing/review.html",
+        "look_back/review.html",
         f"{len(dives)} earlier {'dive' if len(dives) == 1 else 'dives'}: look once more",
         lines=lines[:SHOWN],
         count=len(dives),
@@ -118,7 +118,7 @@ def _lines_again(front: Front, text: str) -> list[Line]:
 
 def _page(front: Front, problem: ProblemView | None = None, wrong: list[Line] | None = None) -> Response:
     return front.page(
-        "breathing/earlier.html",
+        "look_back/earlier.html",
         "Earlier dives",
         problem=problem,
         wrong=(wrong or [])[:SHOWN],

@@ -84,7 +84,7 @@ def label_sheet(front: Desk) -> Response:
     places += [(one, code_of(link_of(address, kind, one.number))) for one in chosen]
     places += [None] * (-len(places) % A_SHEET)
     return front.page(
-        "labels/sheet.html",
+        "sheets/label_sheet.html",
         "Labels to print",
         sheets=[places[at : at + A_SHEET] for at in range(0, len(places), A_SHEET)],
         count=len(chosen),
@@ -136,7 +136,7 @@ def _choose(front: Front, problem: ProblemView | None = None) -> Response:
     kind, address = _kind(front), _address(front)
     things = labels.labelled(front.session, kind)
     return front.page(
-        "labels/choose.html",
+        "sheets/choose.html",
         f"Labels for {WORDS[kind]}",
         problem=problem,
         things=things,
