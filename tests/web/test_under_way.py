@@ -15,7 +15,7 @@ def during(ready: Ready, **bars: float) -> Page:
 def states(ready: Ready, page: Page) -> dict[str, str]:
     """Return how far each diver is from the turn."""
     (card,) = page.find("section", id="gauges")
-    told = {e.get("data-person"): e.get("data-state") or "" for e in card.iter() if e.get("data-person")}
+    told = {e.get("data-diver"): e.get("data-gas") or "" for e in card.iter() if e.get("data-diver")}
     return {name: told[str(number)] for name, number in ready.members.items() if str(number) in told}
 
 
