@@ -38,8 +38,8 @@ def test_the_page_after_a_batch_says_what_the_water_makes_of_it(world: World) ->
     stock(world, 3)
     page = fill(world, "1", "2", co_ppm="2")
     assert page.url.endswith("/gas/fills/1?done=" + page.url.rpartition("=")[2])
-    # 210 bar at 35 °C in 17 °C water, real gas.
-    assert "2 cylinders filled" in page.words() and "about 193 bar" in page.words()
+    # 210 bar at 35 °C are 192.76 bar in 17 °C water (CoolProp), said on the careful side.
+    assert "2 cylinders filled" in page.words() and "about 192 bar" in page.words()
     assert "Carbon monoxide: 2 ppm" in page.words()
     world.clock.pass_minutes(1)
     little = world.browser("Ines Instructor").open("/gas/fill")
