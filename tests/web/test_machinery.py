@@ -13,6 +13,7 @@ from app.main import build
 from app.records.shop import shop_row
 from app.records.tables.groups import GroupRow
 from app.records.tables.house import SiteRow
+from app.settings.config import VERSION
 from tests.groups_world import book, group_of, members_of, water_event
 from tests.web_world import BASE, PASSPHRASE, Browser, World
 
@@ -167,7 +168,7 @@ def test_j1_l3_a_fault_of_ours_says_nothing_of_what_was_typed(
     sent = [(name, "Quarry" if name == "name" else value) for name, value in pairs]
     answer = manager.client.post(to, content=urlencode(sent), headers=headers)
     assert answer.status_code == 500
-    for word in ("Windrow", "555 0111", "RuntimeError", "Traceback", "app/", "0.1.0"):
+    for word in ("Windrow", "555 0111", "RuntimeError", "Traceback", "app/", VERSION):
         assert word not in answer.text, word
     assert "Windrow" not in caplog.text and "Quarry" not in caplog.text
     reference = re.search(r"<b>([0-9a-f]{8})</b>", answer.text)
