@@ -12,7 +12,7 @@ from sqlmodel import SQLModel
 from app.records import tables
 from app.records.db import make_engine
 from app.records.house import DATABASE, open_house
-from app.records.migrate import to_newest
+from app.records.migrate import config_for, to_newest
 from app.records.problems import StoreProblem
 from app.records.tables.base import Row
 from app.settings.config import Settings
@@ -101,3 +101,35 @@ def test_a_folder_open_to_others_a_foreign_one_and_a_newer_one_are_refused(tmp_p
     (tmp_path / "photos" / "one.jpg").write_bytes(b"x")
     with pytest.raises(StoreProblem, match="not empty"):
         open_house(Settings(data=tmp_path / "photos"))
+
+
+def test_rows_of_a_shop_that_is_in_use_stay_and_get_defaults(tmp_path: Path) -> None:
+    """A database of the first release, brought up to date: nothing lost, add-only tables still refuse."""
+    from alembic import command
+
+    engine = make_engine(f"sqlite:///{tmp_path / 'used.sqlite3'}")
+    command.upgrade(config_for(engine), "0002")
+    at = "2026-07-15 08:00:00.000000"
+    with engine.begin() as connection:
+        for words in (
+            "INSERT INTO cylinder (id, number, litres, working_pressure_bar, material, owner, "
+            "visual_interval_months, pressure_interval_months, retired, version) "
+            "VALUES (1, '12', 12, 232, 'steel', '', 12, 60, 0, 1)",
+            "INSERT INTO air_test (id, tested_on, report, at, by) "
+            f"VALUES (1, '2026-07-01', 'L 7', '{at}', 'Ned')",
+            "INSERT INTO site (id, name, confined, water, density_kg_m3, surface_pressure_bar, usual_temp_c, "
+            "active, version) VALUES (1, 'Long Jetty', 0, 'salt', 1025.5, 1.01325, 17, 1, 1)",
+            "INSERT INTO kit_item (id, kind, number, size, out_of_use_by, out_of_use_why, version) "
+            "VALUES (1, 'suit', 'W05', 'M', '', '', 1)",
+        ):
+            connection.execute(text(words))
+    to_newest(engine)
+    with engine.connect() as connection:
+        assert connection.execute(text("SELECT number, litres FROM cylinder")).all() == [("12", 12.0)]
+        assert connection.execute(text("SELECT report, co_ppm FROM air_test")).all() == [("L 7", None)]
+        assert connection.execute(text("SELECT density_kg_m3, salinity FROM site")).all() == [(1025.5, None)]
+        assert connection.execute(text("SELECT number, cover FROM kit_item")).all() == [("W05", "")]
+        assert connection.execute(text("PRAGMA integrity_check")).scalar() == "ok"
+    with pytest.raises(DatabaseError, match="add only"), engine.begin() as connection:
+        connection.execute(text("UPDATE air_test SET report = 'x'"))
+    engine.dispose()
