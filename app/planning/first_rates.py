@@ -1,4 +1,4 @@
-"""Breathing rates to plan with before anything was measured: guests by body mass, staff by experience.
+"""Breathing rates of staff to plan with before anything was measured.
 
 Rates in L/min at the diver's pressure; the cautious end is the upper end of a band that holds nine of
 ten. The staff middle lies between published rates of experienced divers at rest and swimming slowly
@@ -8,11 +8,6 @@ ten. The staff middle lies between published rates of experienced divers at rest
 from app.planning.breathing import REFERENCE_MASS_KG, Rates, predict, prior
 
 STAFF_MIDDLE_L_MIN = 16.0
-
-
-def guest_rates(mass_kg: float) -> Rates:
-    """Return what to expect of a guest of a body mass in kg who has never dived here."""
-    return predict(prior(), mass_kg)
 
 
 def staff_rates(own_l_min: float | None) -> Rates:
