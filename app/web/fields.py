@@ -156,7 +156,7 @@ class Fields:
             return None
         try:
             value = date(int(parts[2]), int(parts[1]), int(parts[0]))
-        except ValueError:
+        except (ValueError, OverflowError):
             self.errors[name] = f"Enter {what} as day, month and year, for example 27 3 1995."
             return None
         if not earliest <= value <= latest:

@@ -62,6 +62,8 @@ def test_change_links_keep_everything_and_people_can_be_added(world: World) -> N
 
 def test_bad_input_stands_beside_its_field_and_nothing_is_stored(world: World) -> None:
     desk = world.browser("Dora Desk")
+    huge = review(desk, g1_birth_year="9" * 30)
+    assert huge.status == 422 and "Enter the birth date as day, month and year" in huge.words()
     bad = review(
         desk, contact_name="", g1_birth_month="13", g1_height_cm="17", g1_languages="klingon", email="pella"
     )

@@ -70,10 +70,12 @@ def rests_on(dives: int) -> str:
 
 
 def warnings(answer: Answer) -> tuple[tuple[str, str], ...]:
-    """Return (rule, sentence) for everything that the plan does not keep."""
+    """Return (rule, sentence) for everything that the plan does not keep; sharing gas for all at once."""
     gas = {one["id"]: one for one in answer["divers"]}
-    found = []
+    found = _sharing_warnings(answer, gas)
     for warn in answer["warnings"]:
+        if warn["key"] == "sharing_needs_more_than_rule":
+            continue
         one = gas[warn["who"]]
         name, value, reserve = one["name"], warn["value"], ceil(one["reserve_in_force_bar"])
         rule, sentence = {
@@ -89,11 +91,6 @@ def warnings(answer: Answer) -> tuple[tuple[str, str], ...]:
                 limits.TURN_PRESSURE,
                 f"{name}'s reserve of {reserve} bar is not under the turn pressure.",
             ),
-            "sharing_needs_more_than_rule": (
-                limits.SHARING_GAS_COVERED,
-                f"Two people on {name}'s cylinder need {ceil(value)} bar to come up. "
-                f"So {name}'s reserve is {reserve} bar.",
-            ),
             "over_no_stop": (
                 limits.NO_STOP_LEFT_MIN,
                 f"{name}'s no-stop time would be over by {ceil(-value)} min.",
@@ -101,6 +98,29 @@ def warnings(answer: Answer) -> tuple[tuple[str, str], ...]:
         }[warn["key"]]
         found.append((rule.key, sentence))
     return tuple(found)
+
+
+def _sharing_warnings(answer: Answer, gas: Answer) -> list[tuple[str, str]]:
+    """Return one sentence for all whose cylinder needs the same to bring two people up."""
+    alike: dict[tuple[int, int], list[str]] = {}
+    for warn in answer["warnings"]:
+        if warn["key"] == "sharing_needs_more_than_rule":
+            one = gas[warn["who"]]
+            key = (ceil(warn["value"]), ceil(one["reserve_in_force_bar"]))
+            alike.setdefault(key, []).append(one["name"])
+    return [
+        (
+            limits.SHARING_GAS_COVERED.key,
+            f"Two people on one cylinder need {need} bar to come up. "
+            f"So the reserve is {reserve} bar for {_listed(names)}.",
+        )
+        for (need, reserve), names in alike.items()
+    ]
+
+
+def _listed(names: list[str]) -> str:
+    """Return names as they are said: Ann, Bo and Cy."""
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _name(answer: Answer, diver_id: str) -> str:
