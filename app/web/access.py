@@ -145,10 +145,10 @@ for _name in ("edit_cylinder_page", "edit_cylinder", "retire_cylinder"):
     allow(_name, MANAGER)
 
 # Inspections of cylinders.
-for _name in ("cylinder_tests", "station_list", "inspection_rules"):
+for _name in ("cylinder_tests", "station_list"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("send_to_station", INSTRUCTOR, LEAD, MANAGER)
-for _name in ("back_from_station", "write_test", "choose_inspection"):
+for _name in ("back_from_station", "write_test", "inspection_rules", "choose_inspection"):
     allow(_name, MANAGER)
 
 # Labels, and where the codes on them lead.

@@ -25,6 +25,9 @@ IN_SENTENCE = re.compile(
     r" (?P<unit>bar|m|°C|kg|L)(?P<per>/min| a minute)?(?![\w/³²°])"
 )
 LONG = re.compile(r"-?\d+\.\d{2,}")
+LONG_WHOLE = re.compile(r"(?<![\d.])\d{5,}")
+# A narrow space at which no line breaks.
+THIN = "\N{NARROW NO-BREAK SPACE}"
 CAREFUL = {
     "at least ": Way.UP, "at most ": Way.DOWN, "reserve of ": Way.UP, "reserve is ": Way.UP, "need ": Way.UP,
     "turn ": Way.UP,
@@ -97,7 +100,8 @@ class Figures:
 
     def litres(self, value: Number, way: str = Way.UP, *, per: str = "", fine: bool = False) -> Figure:
         """Say an amount of gas in L, with per="min" a breathing rate. Cylinders stay in litres of water."""
-        return self._say(value, "L", way, per=per, fine=fine)
+        said = self._say(value, "L", way, per=per, fine=fine)
+        return Figure(grouped(said.number), said.unit, grouped(said.other))
 
     def as_read(self, row: Any) -> Figure:
         """Say a stored reading (``bar``, ``read_value``, ``read_unit``): as read, and in the other unit."""
@@ -160,6 +164,11 @@ class Figures:
         kept = f"{found['first']}{found['word'] or ''}{found['second'] or ''} {base}{per}"
         second = "" if found["second"] is None else _plain(mine.rounded(float(found["second"]), ways[1]))
         return f"{before}{first}{found['word'] or ''}{second} {mine.name}{per} ({kept})"
+
+
+def grouped(text: str) -> str:
+    """Set the digits of long numbers apart by threes, "68 093"; four digits stay together."""
+    return LONG_WHOLE.sub(lambda found: f"{int(found[0]):,}".replace(",", THIN), text)
 
 
 def _float(value: Number) -> float | None:

@@ -36,6 +36,14 @@ VIOLATIONS = """async () => (await axe.run({ resultTypes: ['violations'] })).vio
 NOT_LINKED = {
     "incident": "whoever writes one is led to it by the form; the list is the manager's",
     "review_party_page": "a reload of the review, which leads back to the start of booking",
+    "review_earlier_dives_page": "shown once a list of dives was pasted",
+    "look_at_sheet": "shown once a list of cylinders or kit was read",
+    "cylinder_label": "the code on the cylinder leads there, and it leads on to the cylinder's page",
+    "kit_label": "the code on the piece leads there, and it leads on to the piece's page",
+    "station_list": "linked while a cylinder is away; the demo's are all at home",
+    "stocktake": "linked while a stocktake is under way; the demo has none",
+    "fill_batch": "whoever writes a batch is led to it",
+    "picture": "shown on the page of what it is about; the demo has none",
 }
 # Light in bytes, but one page holds a group's whole run, because a phone at the water may lose the signal.
 WHOLE_RUN, WHOLE_RUN_ELEMENTS = "get_ready", 1300

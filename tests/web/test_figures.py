@@ -1,5 +1,7 @@
 """Figures on pages: the reader's unit first, the kept one beside it, rounded to the careful side."""
 
+from datetime import date
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,6 +32,19 @@ def test_who_reads_other_units_sees_the_kept_figure_in_smaller_type() -> None:
         "1460 psi (100 bar)", "8 m", "26 ft (8 m)", "29 ft/min (9 m/min)", "13.2 lb (6 kg)",
     ]  # fmt: skip
     assert str(OTHER.degrees(17)) == "63 °F (17 °C)" and str(OTHER.litres(28.3168)) == "1 ft³ (29 L)"
+
+
+def test_long_amounts_of_gas_are_set_apart_by_threes() -> None:
+    said = [KEPT.litres(68093.2, "near"), KEPT.litres(1929, "near"), KEPT.litres(1234567, "near")]
+    assert [str(one) for one in said] == ["68\u202f093 L", "1929 L", "1\u202f234\u202f567 L"]
+    assert str(OTHER.litres(68093, "near")).endswith("(68\u202f093 L)")
+
+
+@pytest.mark.parametrize("year", ["9" * 10, "9" * 24, "9" * 99])
+def test_a_year_of_many_digits_is_a_mistake_beside_its_boxes(year: str) -> None:
+    fields = Fields({"born_day": "1", "born_month": "2", "born_year": year}, {})
+    assert fields.date3("born", "the birth date", date(1900, 1, 1), date(2026, 1, 1)) is None
+    assert fields.errors == {"born": "Enter the birth date as day, month and year, for example 27 3 1995."}
 
 
 @given(st.floats(1, 300))

@@ -10,7 +10,7 @@ from app.records.gas_account import GasAccount, gas_accounts, whole_account
 from app.records.gas_log import DiveLines, gas_day
 from app.records.problems import NotHere
 from app.web.access import MANAGER
-from app.web.figures import Figures
+from app.web.figures import Figures, grouped
 from app.web.front import FIRST_DAY, Desk, Front
 from app.web.gas_room.account_picture import STEPS, day_picture, days_picture
 
@@ -50,7 +50,7 @@ def _day(front: Front) -> Response:
         still=[(store, line) for store, line in found.lines if line.closing and not line.amounts],
         dives=[(one.view, _used(one)) for one in gas_day(front.session, day).dives],
         flow=Flow,
-        bar_l=bar_litres,
+        bar_l=_bar_litres,
         picture=day_picture(total, lambda litres: str(figures.litres(litres, "near"))),
         manager=front.visitor.has(MANAGER),
     )
@@ -75,7 +75,7 @@ def _week(front: Front) -> Response:
         total=found.total,
         rows=_rows(found.total),
         flow=Flow,
-        bar_l=bar_litres,
+        bar_l=_bar_litres,
         picture=days_picture(days, lambda litres: str(figures.litres(litres, "near"))),
     )
 
@@ -84,6 +84,11 @@ def _used(dive: DiveLines) -> float | None:
     """Return what a dive breathed in litres; None while no diver's start and end are both read."""
     read = [line.used_litres for line in dive.lines if line.used_litres is not None]
     return sum(read) if read else None
+
+
+def _bar_litres(litres: float) -> str:
+    """Say an amount of gas in bar·L, without the unit."""
+    return grouped(f"{bar_litres(litres):.0f}")
 
 
 def _rows(total: Line) -> list[tuple[str, float]]:
