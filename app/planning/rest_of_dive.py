@@ -40,6 +40,33 @@ class Rest:
     reserve_min: float
 
 
+@dataclass(frozen=True)
+class FromStart:
+    """What a start pressure carries on one rate: minutes from leaving the surface to the turn and to the
+    reserve, if the group stays at depth, and the end in bar on the planned profile."""
+
+    turn_min: float
+    reserve_min: float
+    end_bar: float
+
+
+def from_start(
+    own: Cylinder,
+    rate_l_min: float,
+    waypoints: Sequence[tuple[float, float]],
+    turn_bar: float,
+    reserve_bar: float,
+    sea: Sea,
+) -> FromStart:
+    """Return what a cylinder as it went in carries on a rate; waypoints (minute, m) of the plan."""
+    used = consumption.mass_g(rates_along(waypoints, rate_l_min), sea)
+    return FromStart(
+        _minute_at(own, 0.0, turn_bar, rate_l_min, waypoints, sea),
+        _minute_at(own, 0.0, reserve_bar, rate_l_min, waypoints, sea),
+        consumption.gauge_after(own, used, sea),
+    )
+
+
 def rest_of_dive(
     before: Rates,
     read: MidReading,
@@ -53,9 +80,7 @@ def rest_of_dive(
     Until the reading the diver is taken to have gone down as planned and stayed. A dive that is longer than
     planned goes up from the reading on. Raises ValueError for a reading that shows no gas used.
     """
-    down, depth = waypoints[1]
-    staying = ((0.0, 0.0), (down, depth), (max(read.minute, down) + SETTLED_AFTER_MIN, depth))
-    so_far = profile.segments(staying, 1.0)
+    so_far = profile.segments(_staying(waypoints, read.minute), 1.0)
     metres = sum((one.start_m + one.end_m) / 2 * one.minutes for one in profile.cut_at(so_far, read.minute))
     mean = metres / read.minute if read.minute > 0 else 0.0
     seen = LoggedDive(
@@ -79,15 +104,7 @@ def rest_of_dive(
         return consumption.gauge_after(own, rest, sea)
 
     def until(bar: float, rate: float) -> float:
-        pieces = rates_along(staying, rate)
-        used = consumption.mass_g(profile.cut_at(pieces, read.minute), sea)
-        target = used + consumption.mass_to_gauge(own, bar, sea)
-        on_the_way = consumption.minute_at_mass(pieces, target, sea)
-        if on_the_way is not None:
-            return max(on_the_way, read.minute)
-        # By then the first minutes' higher rate has worn off.
-        grams = rate * consumption.mass_g(profile.segments(((0.0, depth), (1.0, depth)), 1.0), sea)
-        return pieces[-1].end_min + (target - consumption.mass_g(pieces, sea)) / grams
+        return _minute_at(own, read.minute, bar, rate, waypoints, sea)
 
     careful = rates.high_l_min
     return Rest(
@@ -99,6 +116,31 @@ def rest_of_dive(
         likely_turn_min=until(turn_bar, rates.expected_l_min),
         reserve_min=until(reserve_bar, careful),
     )
+
+
+def _staying(waypoints: Sequence[tuple[float, float]], minute: float) -> tuple[tuple[float, float], ...]:
+    """Return the way down as planned and then the depth, until the higher rate at first has worn off."""
+    down, depth = waypoints[1]
+    return ((0.0, 0.0), (down, depth), (max(minute, down) + SETTLED_AFTER_MIN, depth))
+
+
+def _minute_at(
+    own: Cylinder,
+    minute: float,
+    bar: float,
+    rate: float,
+    waypoints: Sequence[tuple[float, float]],
+    sea: Sea,
+) -> float:
+    """Return the minute at which a cylinder read at a minute shows ``bar``, if the diver stays at depth."""
+    pieces, depth = rates_along(_staying(waypoints, minute), rate), waypoints[1][1]
+    used = consumption.mass_g(profile.cut_at(pieces, minute), sea)
+    target = used + consumption.mass_to_gauge(own, bar, sea)
+    on_the_way = consumption.minute_at_mass(pieces, target, sea)
+    if on_the_way is not None:
+        return max(on_the_way, minute)
+    grams = rate * consumption.mass_g(profile.segments(((0.0, depth), (1.0, depth)), 1.0), sea)
+    return pieces[-1].end_min + (target - consumption.mass_g(pieces, sea)) / grams
 
 
 def _later(waypoints: Sequence[tuple[float, float]], minute: float) -> tuple[tuple[float, float], ...]:

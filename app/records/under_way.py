@@ -6,9 +6,11 @@ from datetime import datetime, timedelta
 from math import floor
 
 from app.planning.breathing import Rates
-from app.planning.consumption import Sea
-from app.planning.rest_of_dive import MidReading, Rest, rest_of_dive
+from app.planning.consumption import Cylinder, Sea
+from app.planning.cylinder import settled_gauge
+from app.planning.rest_of_dive import FromStart, MidReading, Rest, from_start, rest_of_dive
 from app.records.entry import DiverView
+from app.records.plan_case import UNMEASURED_TEMP_C
 from app.records.plans import PlanView
 from app.records.tables.water import PressureRow
 from app.records.water import DiveTimes
@@ -18,8 +20,8 @@ from app.records.water import DiveTimes
 class UnderWay:
     """One diver in the water. rest: what a reading on the way says; None while nobody read the gauge.
 
-    turn_at: when the turn pressure is reached on the cautious rate, if the group stays; by the plan while
-    nobody read. planned_low_bar: the careful end that the plan promised.
+    turn_at: when the turn pressure is reached on the cautious rate, if the group stays; while nobody read on
+    the way, from the start pressure. planned_low_bar: the careful end on the plan's rate from that start.
     """
 
     id: int
@@ -54,7 +56,8 @@ def _diver(plan: PlanView, diver: DiverView, went: datetime, now: datetime) -> U
     if case is None or gas is None:
         return None
     rest, minute = _rest(plan, diver, case, gas, went), 0.0
-    turn, reserve = float(gas["minutes_to_turn"]), float(gas["minutes_to_reserve"])
+    start = _from_start(plan, diver, case, gas)
+    turn, reserve = start.turn_min, start.reserve_min
     if diver.during is not None:
         minute = (_read_at(diver.during, went) - went).total_seconds() / 60
     if rest is not None:
@@ -70,8 +73,29 @@ def _diver(plan: PlanView, diver: DiverView, went: datetime, now: datetime) -> U
         reserve_at=went + timedelta(minutes=reserve),
         turn_minute=floor(turn),
         minutes_left=floor((turn_at - now).total_seconds() / 60),
-        planned_low_bar=float(gas["end_gauge_bar"]),
+        planned_low_bar=start.end_bar,
         at_turn=diver.during is not None and diver.during.bar <= plan.case["turn_bar"],
+    )
+
+
+def _from_start(
+    plan: PlanView, diver: DiverView, case: Mapping[str, float], gas: Mapping[str, float]
+) -> FromStart:
+    """Return what the start carries: the plan's, or the gauge read at the edge where that says less.
+
+    As on the plan page, a gauge read without a thermometer is taken for a warm cylinder.
+    """
+    sea, bar = _sea(plan), float(gas["start_gauge_bar"])
+    if diver.start is not None:
+        read = settled_gauge(diver.start.bar, UNMEASURED_TEMP_C, sea.temp_c, sea.surface_bar)
+        bar = min(bar, read)
+    return from_start(
+        Cylinder(float(case["litres"]), bar),
+        case["cautious_rate_l_min"],
+        _waypoints(plan),
+        float(plan.case["turn_bar"]),
+        float(gas["reserve_in_force_bar"]),
+        sea,
     )
 
 
@@ -88,17 +112,24 @@ def _rest(
     # Plans from before there was a light rate: as far under the middle as the cautious one is over it.
     light = case.get("light_rate_l_min") or expected * expected / careful
     read = MidReading(diver.start.bar, diver.during.bar, float(case["litres"]), minute)
-    points = [(float(when), float(metres)) for when, metres in plan.answer["waypoints"]]
     turn, reserve = float(plan.case["turn_bar"]), float(gas["reserve_in_force_bar"])
-    sea = plan.case["sea"]
     return rest_of_dive(
         Rates(expected, light, careful),
         read,
-        points,
+        _waypoints(plan),
         turn,
         reserve,
-        Sea(sea["temp_c"], sea["density_kg_m3"], sea["surface_bar"]),
+        _sea(plan),
     )
+
+
+def _waypoints(plan: PlanView) -> list[tuple[float, float]]:
+    return [(float(when), float(metres)) for when, metres in plan.answer["waypoints"]]
+
+
+def _sea(plan: PlanView) -> Sea:
+    sea = plan.case["sea"]
+    return Sea(sea["temp_c"], sea["density_kg_m3"], sea["surface_bar"])
 
 
 def _read_at(row: PressureRow, went: datetime) -> datetime:

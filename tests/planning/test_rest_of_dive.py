@@ -9,7 +9,7 @@ from app.planning.breathing import Rates, predict, prior
 from app.planning.consumption import Cylinder, Sea
 from app.planning.diver_gas import rates_along
 from app.planning.profile import cut_at, group_profile
-from app.planning.rest_of_dive import MidReading, rest_of_dive
+from app.planning.rest_of_dive import MidReading, from_start, rest_of_dive
 
 SEA = Sea(17, 1025.5, 1.01325)
 PLAN = group_profile(8, 18, 9, 9, 5, 3)
@@ -62,3 +62,12 @@ def test_a_reading_without_gas_used_says_nothing() -> None:
     for read in (MidReading(200, 200, 12, 10), MidReading(200, 180, 12, 0)):
         with pytest.raises(ValueError, match="uses gas"):
             rest_of_dive(Rates(21, 14, 32), read, PLAN, 100, 50, SEA)
+
+
+def test_a_start_pressure_carries_what_the_profile_shows_and_less_gas_turns_earlier() -> None:
+    full = from_start(Cylinder(12, 200), 36, PLAN, 100, 50, SEA)
+    assert full.end_bar == pytest.approx(gauge_at(36, 99))
+    # The turn comes before the way up: the profile shows the same gauge at the same minute.
+    assert full.turn_min < 18 and gauge_at(36, full.turn_min) == pytest.approx(100, abs=0.1)
+    less = from_start(Cylinder(12, 187), 36, PLAN, 100, 50, SEA)
+    assert less.turn_min < full.turn_min < full.reserve_min and less.end_bar < full.end_bar

@@ -1,5 +1,7 @@
 """Gauges read while a group is under water: the new end and turn, who is first, and the desk that writes."""
 
+import re
+
 from app.records.tables.water import PressureRow
 from tests.water_world import rows_of
 from tests.web_ready import Ready
@@ -41,6 +43,17 @@ def test_a_reading_narrows_the_band_and_names_who_turns_first(ready: Ready) -> N
     turn = during(ready, Bo=98)
     assert "Bo is at the turn pressure. Turn now." in turn.words()
     assert states(ready, turn)["Bo"] == "turn"
+
+
+def test_before_a_reading_the_gauge_at_the_edge_counts_as_it_does_on_the_plan_page(ready: Ready) -> None:
+    """Read without a thermometer it counts as warm: the water page must not promise more than the plan's."""
+    said = {f"bar_{number}": "192" for number in ready.members.values()}
+    assert ready.page().send("read_pressures", moment="start", **said).status == 200
+    assert ready.go_in().status == 200
+    plan = ready.phone.open(f"/groups/{ready.group_id}/plan").words()
+    told = re.search(r"about minute (\d+)", plan)
+    assert told is not None
+    assert f"Turn by minute {told[1]}," in ready.page("/back").words()
 
 
 def test_who_is_back_is_not_listed(ready: Ready) -> None:
