@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from sqlmodel import Session, col, func, select
 
-from app.planning.filling import Bank, litres_to_fill
+from app.planning.filling import Bank
 from app.records.cylinder_history import compressor_readings
 from app.records.problems import NotHere
 from app.records.tables.compressor import (
@@ -17,7 +17,7 @@ from app.records.tables.cylinders import AirTestRow
 from app.rules.compressor import Certificate, CompressorFacts
 
 FILTER, OIL = "filter", "oil"
-# Banks stand in the shop: what they hold is reckoned at this temperature (our own starting value).
+# Banks and cylinders that stand in the shop, where nobody measured their gas (common practice, no source).
 ROOM_C = 20.0
 
 
@@ -32,13 +32,6 @@ class BankView:
     def store(self) -> Bank | None:
         """The bank as filling sums read it."""
         return None if self.reading is None else Bank(self.row.litres, self.reading.bar)
-
-    @property
-    def litres_to_full(self) -> float | None:
-        """Air that takes it to its rated pressure, in litres as counted; None while not read."""
-        if self.reading is None:
-            return None
-        return litres_to_fill(self.row.litres, self.reading.bar, self.row.rated_bar, ROOM_C)
 
 
 def compressor_facts(session: Session) -> CompressorFacts:

@@ -11,6 +11,7 @@ from sqlmodel import Session, col, func, select
 
 from app.planning.edge_reading import expected_at_edge
 from app.planning.water import STANDARD_SURFACE_BAR
+from app.records.compressor import ROOM_C
 from app.records.gauges import Gauge, gauges, newest_outs
 from app.records.groups import GroupView, newest_conditions
 from app.records.problems import NotHere
@@ -19,9 +20,6 @@ from app.records.tables.cylinders import CylinderRow, FillRow, ReadingRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.water import PressureRow
 from app.records.water import member_names
-
-# What a gas room is taken for where nobody measured the gas (common practice, no source).
-ROOM_C = 20.0
 
 
 @dataclass(frozen=True)

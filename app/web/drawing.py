@@ -11,7 +11,6 @@ from xml.etree.ElementTree import Element, SubElement, tostring
 from markupsafe import Markup
 
 WIDTH = 360
-DASHED = "9 5"
 
 
 @dataclass(frozen=True)
@@ -51,9 +50,9 @@ class Drawing:
         ends = {"x1": f"{x1:.1f}", "y1": f"{y1:.1f}", "x2": f"{x2:.1f}", "y2": f"{y2:.1f}", "class": kind}
         SubElement(self._svg, "line", {**ends, "stroke-dasharray": dashes} if dashes else ends)
 
-    def lines(self, points: Sequence[tuple[float, float]], dashes: str = "") -> None:
+    def lines(self, points: Sequence[tuple[float, float]], dashes: str = "", kind: str = "stroke") -> None:
         """Draw a line through points."""
-        drawn = {"class": "stroke", "points": " ".join(f"{x:.1f},{y:.1f}" for x, y in points)}
+        drawn = {"class": kind, "points": " ".join(f"{x:.1f},{y:.1f}" for x, y in points)}
         SubElement(self._svg, "polyline", {**drawn, "stroke-dasharray": dashes} if dashes else drawn)
 
     def box(self, x1: float, x2: float, y: float, height: float, kind: str = "") -> None:

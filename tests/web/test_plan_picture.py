@@ -5,7 +5,8 @@ from typing import Any
 from xml.etree.ElementTree import fromstring
 
 from app.planning.units import EVERY_OTHER
-from app.web.plans.picture import LINE_HEIGHT, WIDTH, picture
+from app.web.drawing import WIDTH
+from app.web.plans.picture import LINE_HEIGHT, picture
 
 # Widest letter of a plain system font at 16 units, and the widest digit or space.
 LETTER, DIGIT = 10.5, 9.2

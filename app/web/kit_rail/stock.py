@@ -57,7 +57,7 @@ def kit_items(front: Desk) -> Response:
 
 
 @router.get("/kit/items/new", name="add_kit_item_page")
-def add_kititem_page(front: Desk) -> Response:
+def add_kit_item_page(front: Desk) -> Response:
     """Show an empty form for an item; ``?kind=`` says of which kind."""
     kind = front.request.query_params.get("kind", "suit")
     if kind not in KINDS:

@@ -5,6 +5,7 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
+from app.planning.breathing import PRIOR_SPREAD
 from app.records.breathing_report import Report, breathing_report
 from app.web.front import Desk
 from app.web.gas_room.board import when
@@ -26,7 +27,8 @@ def breathing(front: Desk) -> Response:
         report=report,
         finding=_finding(report),
         rests_on=rests_on(report.dives),
-        picture=picture(report.held) if report.held else "",
+        picture=picture(report.held, front.visitor.units) if report.held else "",
+        prior_spread=PRIOR_SPREAD,
         days=DAYS,
         shown=list(reversed(report.held))[:SHOWN],
         when=when(front),

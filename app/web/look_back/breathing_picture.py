@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup
 
+from app.planning.units import METRIC, Units, Way
 from app.records.breathing_report import Held
 from app.web.drawing import WIDTH, Drawing, Scale
 
@@ -13,8 +14,9 @@ LEFT, RIGHT = 48, WIDTH - 12
 MOST = 24
 
 
-def picture(held: Sequence[Held]) -> Markup:
-    """Return the picture of the newest dives, oldest first."""
+def picture(held: Sequence[Held], units: Units = METRIC) -> Markup:
+    """Return the picture of the newest dives, oldest first, in the reader's units."""
+    unit = units.of_base("bar")
     shown = held[-MOST:]
     highest = max(50.0, *(max(one.high_bar, one.end_bar) for one in shown))
     bars = Scale(0.0, highest, BOTTOM, TOP)
@@ -26,11 +28,11 @@ def picture(held: Sequence[Held]) -> Markup:
         f"{len(shown) - inside - under} over it. The same figures stand in the table below."
     )
     drawing = Drawing("breathing", HEIGHT, "Band of each dive and the pressure read at its end", words)
-    drawing.text(4, TOP - 18, "Bar at the end")
+    drawing.text(4, TOP - 18, f"Pressure at the end, {unit.name}")
     for step in (0.0, 50.0, 100.0, 150.0):
         if step <= highest:
             drawing.line(LEFT, bars.at(step), RIGHT, bars.at(step), "stroke grid")
-            drawing.text(LEFT - 6, bars.at(step) + 5, f"{step:.0f}", "end")
+            drawing.text(LEFT - 6, bars.at(step) + 5, f"{unit.rounded(step, Way.NEAR):g}", "end")
     for number, one in enumerate(shown):
         x = across.at(number)
         drawing.line(x, bars.at(max(0.0, one.low_bar)), x, bars.at(max(0.0, one.high_bar)))

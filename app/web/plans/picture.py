@@ -1,41 +1,24 @@
 """The picture of a plan, made on the server: depth above, each diver's pressure below, one time line.
 
 Who turns first has the thick whole line, with the turn marked on it. Shape before colour: the other lines
-differ by dashes, and each carries its diver's name at the end. The stylesheet gives ink and line, so that it
-works in the dark and on paper. Text is 16 units in a picture 360 units wide: at least 14 px on the narrowest
-phone.
+differ by dashes, and each carries its diver's name at the end.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
-from xml.etree.ElementTree import Element, SubElement, tostring
 
 from markupsafe import Markup
 
 from app.planning.units import METRIC, Units, Way
+from app.web.drawing import Drawing, Scale
 
-WIDTH, HEIGHT = 360, 470
+HEIGHT = 470
 LEFT, RIGHT = 44, 226
 DEPTH_TOP, DEPTH_BOTTOM = 34, 150
 GAUGE_TOP, GAUGE_BOTTOM = 210, 425
 LINE_HEIGHT = 18
 LONGEST_NAME = 7
 DASHES = ("9 5", "2 5", "12 4 2 4", "5 3", "1 4 6 4", "16 5")
-
-
-@dataclass(frozen=True)
-class _Scale:
-    """A straight scale from values to places on the picture."""
-
-    first: float
-    last: float
-    begin: float
-    end: float
-
-    def at(self, value: float) -> float:
-        """Return the place of a value."""
-        return self.begin + (value - self.first) / (self.last - self.first) * (self.end - self.begin)
 
 
 def picture(answer: Mapping[str, Any], turn_bar: float, units: Units = METRIC) -> Markup:
@@ -47,44 +30,44 @@ def picture(answer: Mapping[str, Any], turn_bar: float, units: Units = METRIC) -
     deepest = max(point["depth_m"] for point in curve)
     fullest = max(max(point["gauges_bar"]) for point in curve)
     lowest = min(0.0, *(min(point["gauges_bar"]) for point in curve))
-    time = _Scale(0, curve[-1]["minute"], LEFT, RIGHT)
-    depth = _Scale(0, deepest, DEPTH_TOP, DEPTH_BOTTOM)
-    gauge = _Scale(lowest, fullest, GAUGE_BOTTOM, GAUGE_TOP)
-    seen_as = {"viewBox": f"0 0 {WIDTH} {HEIGHT}", "role": "img"}
-    svg = Element("svg", {**seen_as, "aria-labelledby": "picture-title picture-text"})
-    SubElement(svg, "title", id="picture-title").text = "Depth and pressure over the dive"
-    SubElement(svg, "desc", id="picture-text").text = _words(answer, turn_bar, reserve, units)
+    time = Scale(0, curve[-1]["minute"], LEFT, RIGHT)
+    depth = Scale(0, deepest, DEPTH_TOP, DEPTH_BOTTOM)
+    gauge = Scale(lowest, fullest, GAUGE_BOTTOM, GAUGE_TOP)
+    words = _words(answer, turn_bar, reserve, units)
+    drawing = Drawing("picture", HEIGHT, "Depth and pressure over the dive", words)
     metre, bar = units.of_base("m"), units.of_base("bar")
-    _text(svg, 4, DEPTH_TOP - 16, f"Depth in {metre.name}")
-    _text(svg, 4, GAUGE_TOP - 16, f"Pressure in {bar.name}, cautious rate")
+    drawing.text(4, DEPTH_TOP - 16, f"Depth in {metre.name}")
+    drawing.text(4, GAUGE_TOP - 16, f"Pressure in {bar.name}, cautious rate")
     for metres in (0.0, deepest):
-        _line(svg, LEFT, depth.at(metres), RIGHT, depth.at(metres), "stroke grid")
-        _text(svg, LEFT - 6, depth.at(metres) + 5, f"{metre.rounded(metres, Way.DOWN):g}", "end")
-    _polyline(svg, [(time.at(point["minute"]), depth.at(point["depth_m"])) for point in curve], "")
+        drawing.line(LEFT, depth.at(metres), RIGHT, depth.at(metres), "stroke grid")
+        drawing.text(LEFT - 6, depth.at(metres) + 5, f"{metre.rounded(metres, Way.DOWN):g}", "end")
+    drawing.lines([(time.at(point["minute"]), depth.at(point["depth_m"])) for point in curve])
     for value, name in ((turn_bar, "turn"), (reserve, "reserve")):
-        _line(svg, LEFT, gauge.at(value), RIGHT, gauge.at(value), "stroke limit")
-        _text(svg, LEFT - 6, gauge.at(value) + 5, f"{bar.rounded(value, Way.UP):g}", "end")
-        _text(svg, LEFT + 4, gauge.at(value) + LINE_HEIGHT - 3, name)
-    _text(svg, LEFT - 6, gauge.at(fullest) + 5, f"{bar.rounded(fullest, Way.DOWN):g}", "end")
-    _line(svg, LEFT, GAUGE_BOTTOM, RIGHT, GAUGE_BOTTOM, "stroke grid")
+        drawing.line(LEFT, gauge.at(value), RIGHT, gauge.at(value), "stroke limit")
+        drawing.text(LEFT - 6, gauge.at(value) + 5, f"{bar.rounded(value, Way.UP):g}", "end")
+        drawing.text(LEFT + 4, gauge.at(value) + LINE_HEIGHT - 3, name)
+    drawing.text(LEFT - 6, gauge.at(fullest) + 5, f"{bar.rounded(fullest, Way.DOWN):g}", "end")
+    drawing.line(LEFT, GAUGE_BOTTOM, RIGHT, GAUGE_BOTTOM, "stroke grid")
     for minute in _ticks(curve[-1]["minute"]):
-        _text(svg, time.at(minute), GAUGE_BOTTOM + 20, f"{minute:g}", "middle")
-    _text(svg, RIGHT + 10, GAUGE_BOTTOM + 20, "min")
+        drawing.text(time.at(minute), GAUGE_BOTTOM + 20, f"{minute:g}", "middle")
+    drawing.text(RIGHT + 10, GAUGE_BOTTOM + 20, "min")
     others = 0
     for number in range(len(divers)):
         points = [(time.at(point["minute"]), gauge.at(point["gauges_bar"][number])) for point in curve]
-        _polyline(svg, points, "" if number == first else DASHES[others % len(DASHES)], first=number == first)
+        if number == first:
+            drawing.lines(points, kind="stroke first")
+        else:
+            drawing.lines(points, DASHES[others % len(DASHES)])
         others += number != first
     turns_at = answer["divers"][first].get("minutes_to_turn_on_profile")
     if turns_at is not None:
-        place = {"cx": f"{time.at(turns_at):.1f}", "cy": f"{gauge.at(turn_bar):.1f}", "r": "6"}
-        SubElement(svg, "circle", {**place, "class": "turns"})
+        drawing.circle(time.at(turns_at), gauge.at(turn_bar), 6, "turns")
     ends = [gauge.at(curve[-1]["gauges_bar"][number]) for number in range(len(divers))]
     for number, spot in enumerate(_apart(ends)):
         left = bar.rounded(curve[-1]["gauges_bar"][number], Way.DOWN)
-        _line(svg, RIGHT + 2, ends[number], RIGHT + 10, spot, "stroke grid")
-        _text(svg, RIGHT + 12, spot + 5, f"{_short(divers[number]['name'])} {left:g}")
-    return Markup(tostring(svg, encoding="unicode"))  # noqa: S704 - built and escaped by ElementTree
+        drawing.line(RIGHT + 2, ends[number], RIGHT + 10, spot, "stroke grid")
+        drawing.text(RIGHT + 12, spot + 5, f"{_short(divers[number]['name'])} {left:g}")
+    return drawing.done()
 
 
 def _words(answer: Mapping[str, Any], turn_bar: float, reserve: float, units: Units) -> str:
@@ -119,20 +102,3 @@ def _ticks(last: float) -> list[float]:
 
 def _short(name: str) -> str:
     return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1]}…"
-
-
-def _text(svg: Element, x: float, y: float, words: str, anchor: str = "start") -> None:
-    SubElement(svg, "text", {"x": f"{x:.1f}", "y": f"{y:.1f}", "text-anchor": anchor}).text = words
-
-
-def _line(svg: Element, x1: float, y1: float, x2: float, y2: float, kind: str) -> None:
-    ends = {"x1": f"{x1:.1f}", "y1": f"{y1:.1f}", "x2": f"{x2:.1f}", "y2": f"{y2:.1f}"}
-    SubElement(svg, "line", {**ends, "class": kind})
-
-
-def _polyline(
-    svg: Element, points: Sequence[tuple[float, float]], dashes: str, *, first: bool = False
-) -> None:
-    drawn = {"class": "stroke first" if first else "stroke"}
-    drawn["points"] = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    SubElement(svg, "polyline", {**drawn, "stroke-dasharray": dashes} if dashes else drawn)
