@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import exp, log, sqrt
 
-from app.planning.air import density
+from app.planning.air import density, pressure_of
 from app.planning.water import STANDARD_SURFACE_BAR, pressure_at
 
 SETTLE_SHARE = 0.35
@@ -139,10 +139,20 @@ def logged_rate_l_min(dive: LoggedDive) -> float:
     """
     if dive.start_bar <= dive.end_bar or dive.minutes <= 0:
         raise ValueError("a dive uses gas and takes time")
-    celsius = UNKNOWN_WATER_C if dive.water_temp_c is None else dive.water_temp_c
-    around = density(pressure_at(dive.mean_depth_m, dive.density_kg_m3, dive.surface_bar), celsius)
+    celsius, around = _surroundings(dive)
     start, end = (density(bar + dive.surface_bar, celsius) for bar in (dive.start_bar, dive.end_bar))
     return dive.litres * (start - end) / (effective_minutes(dive.minutes) * around)
+
+
+def end_at_rate(dive: LoggedDive, rate_l_min: float) -> float:
+    """Return the end pressure in bar gauge of a dive breathed at a settled rate in L/min; 0 when it ran dry.
+
+    The rate of a logged dive, turned round: the dive's own end pressure is not looked at.
+    """
+    celsius, around = _surroundings(dive)
+    start = density(dive.start_bar + dive.surface_bar, celsius)
+    left = start - rate_l_min * effective_minutes(dive.minutes) * around / dive.litres
+    return max(0.0, pressure_of(left, celsius) - dive.surface_bar)
 
 
 def predict(
@@ -224,6 +234,12 @@ def student_t_95(freedom: float) -> float:
     g2 = (5 * z**5 + 16 * z**3 + 3 * z) / 96
     g3 = (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384
     return z + g1 / freedom + g2 / freedom**2 + g3 / freedom**3
+
+
+def _surroundings(dive: LoggedDive) -> tuple[float, float]:
+    """Return the water's temperature in C and the density in g/L of the air that the diver breathed."""
+    celsius = UNKNOWN_WATER_C if dive.water_temp_c is None else dive.water_temp_c
+    return celsius, density(pressure_at(dive.mean_depth_m, dive.density_kg_m3, dive.surface_bar), celsius)
 
 
 def _dot(one: Sequence[float], other: Sequence[float]) -> float:

@@ -19,7 +19,7 @@ from app.planning.breathing import (
     NORMAL_95,
     REFERENCE_MASS_KG,
     LoggedDive,
-    effective_minutes,
+    end_at_rate,
     logged_rate_l_min,
 )
 from app.records.breathing_log import Learned, Lesson
@@ -166,12 +166,6 @@ def wilson(inside: int, of: int) -> tuple[float, float]:
     return max(0.0, middle - away), min(1.0, middle + away)
 
 
-def end_after(dive: LoggedDive, rate_l_min: float) -> float:
-    """Return the end pressure in bar of a dive breathed at a settled rate: learning, turned round."""
-    used = rate_l_min * effective_minutes(dive.minutes) * (1 + dive.mean_depth_m / 10)
-    return dive.start_bar - used / dive.litres
-
-
 @dataclass(frozen=True)
 class _Kept:
     """A frozen plan's number, and by diver the rates and ends it promised."""
@@ -197,9 +191,9 @@ class _Kept:
             name,
             group,
             self.number,
-            end_after(entry.dive, careful),
-            end_after(entry.dive, expected),
-            end_after(entry.dive, light),
+            end_at_rate(entry.dive, careful),
+            end_at_rate(entry.dive, expected),
+            end_at_rate(entry.dive, light),
             entry.dive.end_bar,
             ends["end_gauge_bar"],
             ends.get("light_end_gauge_bar"),

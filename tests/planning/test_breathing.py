@@ -6,12 +6,15 @@ from math import exp, log
 
 import pytest
 from CoolProp.CoolProp import PropsSI
+from hypothesis import given
+from hypothesis import strategies as st
 
 from app.planning.breathing import (
     LoggedDive,
     Rates,
     after_reading,
     effective_minutes,
+    end_at_rate,
     learn,
     logged_rate_l_min,
     predict,
@@ -146,3 +149,20 @@ def test_a_logged_rate_is_the_air_that_left_at_the_pressure_of_the_mean_depth() 
         by_hand = 12 * (start - end) / around / (30 + 0.35 * 7 * (1 - exp(-30 / 7)))
         assert logged_rate_l_min(dive) == pytest.approx(by_hand, rel=0.001)
     assert logged_rate_l_min(lake) > 1.1 * logged_rate_l_min(sea)
+
+
+@given(
+    st.floats(150, 230), st.floats(20, 140), st.sampled_from([7, 10, 12, 15]), st.floats(8, 35),
+    st.floats(1, 12), st.floats(2, 30), st.sampled_from([0.8, 1.01325]),
+)  # fmt: skip
+def test_the_end_at_a_rate_turns_the_logged_rate_round(
+    start: float, end: float, litres: float, minutes: float, depth: float, celsius: float, surface: float
+) -> None:
+    dive = LoggedDive(start, end, litres, minutes, depth, 72, None, celsius, 1025.5, surface)
+    rate = logged_rate_l_min(dive)
+    assert end_at_rate(replace(dive, end_bar=0.0), rate) == pytest.approx(end, abs=1e-6)
+    assert end_at_rate(dive, 1.2 * rate) < end
+
+
+def test_a_cylinder_that_runs_dry_ends_at_nothing() -> None:
+    assert end_at_rate(LoggedDive(100, 50, 10, 60, 12, 72), 40) == 0
