@@ -38,7 +38,8 @@ class ConsentRow(Row, table=True):
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
-    # "health-data", "dive", "guardian", "guardian-health-data", "guardian-place", "urgent-care", "photos"
+    # "health-data", "dive", "guardian", "guardian-health-data", "guardian-place", "urgent-care", "photos",
+    # "parents-disagree"
     kind: str
     given: bool
     text_version: str
@@ -49,6 +50,8 @@ class ConsentRow(Row, table=True):
     # Where the guardian is during the dive: "by phone", "on site" or "poolside".
     guardian_place: str = ""
     valid_until: date | None = None
+    # Who of the team wrote it down, where it is not the guest's or the guardian's own word.
+    recorded_by: str = ""
     at: datetime = instant()
 
 
@@ -91,6 +94,11 @@ class LetterRow(Row, table=True):
     covers: str = ""
     limits: str = ""
     recorded_by: str
+    recorded_by_id: int | None = None
+    # The letter whose record this one puts right or replaces.
+    supersedes_id: int | None = None
+    # Somebody asked and was told: the doctor is neither the guest nor a relative.
+    not_relative: bool = False
     at: datetime = instant()
 
 
