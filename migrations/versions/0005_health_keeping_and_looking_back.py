@@ -29,6 +29,25 @@ def upgrade() -> None:
     with op.batch_alter_table('letter_scan', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_letter_scan_guest_ref'), ['guest_ref'], unique=False)
 
+    op.create_table('search_entry',
+    sa.Column('record', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('record_id', sa.Integer(), nullable=False),
+    sa.Column('words', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('digits', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.PrimaryKeyConstraint('record', 'record_id', name=op.f('pk_search_entry'))
+    )
+    op.create_table('day_note',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('day_id', sa.Integer(), nullable=False),
+    sa.Column('note', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.ForeignKeyConstraint(['day_id'], ['day.id'], name=op.f('fk_day_note_day_id_day')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_day_note'))
+    )
+    with op.batch_alter_table('day_note', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_day_note_day_id'), ['day_id'], unique=False)
+
     op.create_table('letter_check',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('letter_id', sa.Integer(), nullable=False),
@@ -133,27 +152,263 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_today_slip_form_id'), ['form_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_today_slip_guest_ref'), ['guest_ref'], unique=False)
 
+    op.create_table('aftercare_card',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('guest_id', sa.Integer(), nullable=False),
+    sa.Column('group_id', sa.Integer(), nullable=False),
+    sa.Column('language', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('text_status', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('text_version', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('surfaced_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('greatest_depth_m', sa.Float(), nullable=True),
+    sa.Column('dives', sa.Integer(), nullable=False),
+    sa.Column('fly_allowed_from', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('fly_advised_from', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('keep_until', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('phone_ambulance', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('phone_shop', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('phone_dive_doctor', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('by_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.ForeignKeyConstraint(['by_id'], ['person.id'], name=op.f('fk_aftercare_card_by_id_person')),
+    sa.ForeignKeyConstraint(['group_id'], ['dive_group.id'], name=op.f('fk_aftercare_card_group_id_dive_group')),
+    sa.ForeignKeyConstraint(['guest_id'], ['guest.id'], name=op.f('fk_aftercare_card_guest_id_guest')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_aftercare_card'))
+    )
+    with op.batch_alter_table('aftercare_card', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_aftercare_card_by_id'), ['by_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_aftercare_card_group_id'), ['group_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_aftercare_card_guest_id'), ['guest_id'], unique=False)
+
+    op.create_table('exit_check',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('guest_id', sa.Integer(), nullable=False),
+    sa.Column('group_id', sa.Integer(), nullable=False),
+    sa.Column('answers', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('by_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.ForeignKeyConstraint(['by_id'], ['person.id'], name=op.f('fk_exit_check_by_id_person')),
+    sa.ForeignKeyConstraint(['group_id'], ['dive_group.id'], name=op.f('fk_exit_check_group_id_dive_group')),
+    sa.ForeignKeyConstraint(['guest_id'], ['guest.id'], name=op.f('fk_exit_check_guest_id_guest')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_exit_check'))
+    )
+    with op.batch_alter_table('exit_check', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_exit_check_by_id'), ['by_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_exit_check_group_id'), ['group_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_exit_check_guest_id'), ['guest_id'], unique=False)
+
+    op.create_table('guest_link',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('guest_id', sa.Integer(), nullable=False),
+    sa.Column('earlier_id', sa.Integer(), nullable=False),
+    sa.Column('said', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('by_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.ForeignKeyConstraint(['by_id'], ['person.id'], name=op.f('fk_guest_link_by_id_person')),
+    sa.ForeignKeyConstraint(['earlier_id'], ['guest.id'], name=op.f('fk_guest_link_earlier_id_guest')),
+    sa.ForeignKeyConstraint(['guest_id'], ['guest.id'], name=op.f('fk_guest_link_guest_id_guest')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_guest_link'))
+    )
+    with op.batch_alter_table('guest_link', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_guest_link_by_id'), ['by_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_guest_link_earlier_id'), ['earlier_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_guest_link_guest_id'), ['guest_id'], unique=False)
+
+    op.create_table('exit_care',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('check_id', sa.Integer(), nullable=False),
+    sa.Column('done', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('by_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.ForeignKeyConstraint(['by_id'], ['person.id'], name=op.f('fk_exit_care_by_id_person')),
+    sa.ForeignKeyConstraint(['check_id'], ['exit_check.id'], name=op.f('fk_exit_care_check_id_exit_check')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_exit_care'))
+    )
+    with op.batch_alter_table('exit_care', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_exit_care_by_id'), ['by_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_exit_care_check_id'), ['check_id'], unique=False)
+
+    op.create_table('incident_fact',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('incident_id', sa.Integer(), nullable=False),
+    sa.Column('fact', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('value', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('owner', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('by_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.ForeignKeyConstraint(['by_id'], ['person.id'], name=op.f('fk_incident_fact_by_id_person')),
+    sa.ForeignKeyConstraint(['incident_id'], ['incident.id'], name=op.f('fk_incident_fact_incident_id_incident')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_incident_fact'))
+    )
+    with op.batch_alter_table('incident_fact', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_incident_fact_by_id'), ['by_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_incident_fact_incident_id'), ['incident_id'], unique=False)
+
+    op.create_table('incident_kept',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('incident_id', sa.Integer(), nullable=False),
+    sa.Column('cylinder_id', sa.Integer(), nullable=True),
+    sa.Column('kit_item_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.ForeignKeyConstraint(['cylinder_id'], ['cylinder.id'], name=op.f('fk_incident_kept_cylinder_id_cylinder')),
+    sa.ForeignKeyConstraint(['incident_id'], ['incident.id'], name=op.f('fk_incident_kept_incident_id_incident')),
+    sa.ForeignKeyConstraint(['kit_item_id'], ['kit_item.id'], name=op.f('fk_incident_kept_kit_item_id_kit_item')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_incident_kept'))
+    )
+    with op.batch_alter_table('incident_kept', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_incident_kept_cylinder_id'), ['cylinder_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_incident_kept_incident_id'), ['incident_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_incident_kept_kit_item_id'), ['kit_item_id'], unique=False)
+
+    op.create_table('incident_step',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('incident_id', sa.Integer(), nullable=False),
+    sa.Column('kind', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('happened_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('whom', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('what', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('flow_l_min', sa.Float(), nullable=True),
+    sa.Column('owner', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('by_id', sa.Integer(), nullable=True),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.ForeignKeyConstraint(['by_id'], ['person.id'], name=op.f('fk_incident_step_by_id_person')),
+    sa.ForeignKeyConstraint(['incident_id'], ['incident.id'], name=op.f('fk_incident_step_incident_id_incident')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_incident_step'))
+    )
+    with op.batch_alter_table('incident_step', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_incident_step_by_id'), ['by_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_incident_step_incident_id'), ['incident_id'], unique=False)
+
+    op.create_table('incident_task',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('incident_id', sa.Integer(), nullable=False),
+    sa.Column('what', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('owner_id', sa.Integer(), nullable=False),
+    sa.Column('due_on', sa.Date(), nullable=False),
+    sa.Column('set_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('set_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('done_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('done_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('done_how', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.ForeignKeyConstraint(['incident_id'], ['incident.id'], name=op.f('fk_incident_task_incident_id_incident')),
+    sa.ForeignKeyConstraint(['owner_id'], ['person.id'], name=op.f('fk_incident_task_owner_id_person')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_incident_task'))
+    )
+    with op.batch_alter_table('incident_task', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_incident_task_due_on'), ['due_on'], unique=False)
+        batch_op.create_index(batch_op.f('ix_incident_task_incident_id'), ['incident_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_incident_task_owner_id'), ['owner_id'], unique=False)
+
     with op.batch_alter_table('consent', schema=None) as batch_op:
         batch_op.add_column(sa.Column('recorded_by', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
+    with op.batch_alter_table('day', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('persons_in', sa.Integer(), nullable=True))
+        batch_op.add_column(sa.Column('persons_back', sa.Integer(), nullable=True))
+
+    with op.batch_alter_table('dive_group', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('separated', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('doctors_letter', schema=None) as batch_op:
         batch_op.add_column(sa.Column('recorded_by_id', sa.Integer(), nullable=True))
         batch_op.add_column(sa.Column('supersedes_id', sa.Integer(), nullable=True))
         batch_op.add_column(sa.Column('not_relative', sa.Boolean(), server_default='0', nullable=False))
 
+    with op.batch_alter_table('incident', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('closed_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True))
+        batch_op.add_column(sa.Column('closed_by', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+        batch_op.add_column(sa.Column('owner', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
+    with op.batch_alter_table('incident_note', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('owner', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
+    with op.batch_alter_table('visit', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('language', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
     # ### end Alembic commands ###
 
 
 def downgrade() -> None:
     # ### commands auto generated by Alembic - please adjust! ###
+    with op.batch_alter_table('visit', schema=None) as batch_op:
+        batch_op.drop_column('language')
+
+    with op.batch_alter_table('incident_note', schema=None) as batch_op:
+        batch_op.drop_column('owner')
+
+    with op.batch_alter_table('incident', schema=None) as batch_op:
+        batch_op.drop_column('owner')
+        batch_op.drop_column('closed_by')
+        batch_op.drop_column('closed_at')
+
     with op.batch_alter_table('doctors_letter', schema=None) as batch_op:
         batch_op.drop_column('not_relative')
         batch_op.drop_column('supersedes_id')
         batch_op.drop_column('recorded_by_id')
 
+    with op.batch_alter_table('dive_group', schema=None) as batch_op:
+        batch_op.drop_column('separated')
+
+    with op.batch_alter_table('day', schema=None) as batch_op:
+        batch_op.drop_column('persons_back')
+        batch_op.drop_column('persons_in')
+
     with op.batch_alter_table('consent', schema=None) as batch_op:
         batch_op.drop_column('recorded_by')
 
+    with op.batch_alter_table('incident_task', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_incident_task_owner_id'))
+        batch_op.drop_index(batch_op.f('ix_incident_task_incident_id'))
+        batch_op.drop_index(batch_op.f('ix_incident_task_due_on'))
+
+    op.drop_table('incident_task')
+    with op.batch_alter_table('incident_step', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_incident_step_incident_id'))
+        batch_op.drop_index(batch_op.f('ix_incident_step_by_id'))
+
+    op.drop_table('incident_step')
+    with op.batch_alter_table('incident_kept', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_incident_kept_kit_item_id'))
+        batch_op.drop_index(batch_op.f('ix_incident_kept_incident_id'))
+        batch_op.drop_index(batch_op.f('ix_incident_kept_cylinder_id'))
+
+    op.drop_table('incident_kept')
+    with op.batch_alter_table('incident_fact', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_incident_fact_incident_id'))
+        batch_op.drop_index(batch_op.f('ix_incident_fact_by_id'))
+
+    op.drop_table('incident_fact')
+    with op.batch_alter_table('exit_care', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_exit_care_check_id'))
+        batch_op.drop_index(batch_op.f('ix_exit_care_by_id'))
+
+    op.drop_table('exit_care')
+    with op.batch_alter_table('guest_link', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_guest_link_guest_id'))
+        batch_op.drop_index(batch_op.f('ix_guest_link_earlier_id'))
+        batch_op.drop_index(batch_op.f('ix_guest_link_by_id'))
+
+    op.drop_table('guest_link')
+    with op.batch_alter_table('exit_check', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_exit_check_guest_id'))
+        batch_op.drop_index(batch_op.f('ix_exit_check_group_id'))
+        batch_op.drop_index(batch_op.f('ix_exit_check_by_id'))
+
+    op.drop_table('exit_check')
+    with op.batch_alter_table('aftercare_card', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_aftercare_card_guest_id'))
+        batch_op.drop_index(batch_op.f('ix_aftercare_card_group_id'))
+        batch_op.drop_index(batch_op.f('ix_aftercare_card_by_id'))
+
+    op.drop_table('aftercare_card')
     with op.batch_alter_table('today_slip', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_today_slip_guest_ref'))
         batch_op.drop_index(batch_op.f('ix_today_slip_form_id'))
@@ -184,6 +439,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_letter_check_by_id'))
 
     op.drop_table('letter_check')
+    with op.batch_alter_table('day_note', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_day_note_day_id'))
+
+    op.drop_table('day_note')
+    op.drop_table('search_entry')
     with op.batch_alter_table('letter_scan', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_letter_scan_guest_ref'))
 

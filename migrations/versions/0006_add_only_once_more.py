@@ -11,6 +11,10 @@ depends_on = None
 
 # The new add-only tables of 0005.
 ADD_ONLY: tuple[str, ...] = (
+    "aftercare_card",
+    "exit_care",
+    "exit_check",
+    "guest_link",
     "letter_check",
     "letter_page",
     "letter_scan",

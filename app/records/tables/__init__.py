@@ -1,6 +1,7 @@
 """The shop's tables, grouped by what they are about. Importing this package knows them all."""
 
 from app.records.tables import (
+    aftercare,
     base,
     breathing,
     compressor,
@@ -10,17 +11,20 @@ from app.records.tables import (
     health,
     health_day,
     house,
+    incidents,
     kit,
     kit_keeping,
     letters,
     parties,
     people,
     pictures,
+    returning,
     sheets,
     water,
 )
 
 __all__ = [
+    "aftercare",
     "base",
     "breathing",
     "compressor",
@@ -30,12 +34,14 @@ __all__ = [
     "health",
     "health_day",
     "house",
+    "incidents",
     "kit",
     "kit_keeping",
     "letters",
     "parties",
     "people",
     "pictures",
+    "returning",
     "sheets",
     "water",
 ]
