@@ -12,9 +12,13 @@ depends_on = None
 # The new add-only tables of 0005.
 ADD_ONLY: tuple[str, ...] = (
     "aftercare_card",
+    "day_note",
     "exit_care",
     "exit_check",
     "guest_link",
+    "incident_fact",
+    "incident_kept",
+    "incident_step",
     "letter_check",
     "letter_page",
     "letter_scan",

@@ -55,6 +55,7 @@ class IncidentRow(Row, table=True):
     """Something that went wrong or nearly did, written by hand or by the program."""
 
     __tablename__ = "incident"
+    personal: ClassVar[frozenset[str]] = frozenset({"what", "action_taken"})
     id: int | None = key()
     day: date = Field(index=True)
     happened_at: datetime = instant()
@@ -74,7 +75,15 @@ class IncidentRow(Row, table=True):
     read_at: datetime | None = instant(empty=True)
     read_by: str = ""
     follow_up: str = ""
+    closed_at: datetime | None = instant(empty=True)
+    closed_by: str = ""
+    # "guest:<ref>" when it is about one guest: the trail seals its texts with that guest's key.
+    owner: str = ""
     version: int = 1
+
+    def key_owner(self) -> str | None:
+        """The key of the guest it is about."""
+        return self.owner or None
 
 
 class IncidentNoteRow(Row, table=True):
@@ -82,11 +91,17 @@ class IncidentNoteRow(Row, table=True):
 
     __tablename__ = "incident_note"
     add_only: ClassVar[bool] = True
+    personal: ClassVar[frozenset[str]] = frozenset({"note"})
     id: int | None = key()
     incident_id: int = link("incident.id")
     note: str
+    owner: str = ""
     by: str
     at: datetime = instant()
+
+    def key_owner(self) -> str | None:
+        """The key of the guest it is about."""
+        return self.owner or None
 
 
 class DayRow(Row, table=True):
@@ -98,5 +113,8 @@ class DayRow(Row, table=True):
     closed_at: datetime = instant()
     closed_by: str
     note: str = ""
+    # Persons who went in and came back on the day, counted by name when it was closed.
+    persons_in: int | None = None
+    persons_back: int | None = None
     # The head of the trail when the day was closed, short, as printed on the day sheet.
     trail_head: str = ""
