@@ -217,6 +217,23 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_guest_link_earlier_id'), ['earlier_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_guest_link_guest_id'), ['guest_id'], unique=False)
 
+    op.create_table('phone_link',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('guest_id', sa.Integer(), nullable=False),
+    sa.Column('token_hash', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('made_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('made_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('used_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('ended_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('why_ended', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.ForeignKeyConstraint(['guest_id'], ['guest.id'], name=op.f('fk_phone_link_guest_id_guest')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_phone_link')),
+    sa.UniqueConstraint('token_hash', name=op.f('uq_phone_link_token_hash'))
+    )
+    with op.batch_alter_table('phone_link', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_phone_link_guest_id'), ['guest_id'], unique=False)
+
     op.create_table('exit_care',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('check_id', sa.Integer(), nullable=False),
@@ -308,6 +325,7 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_incident_task_owner_id'), ['owner_id'], unique=False)
 
     with op.batch_alter_table('consent', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('drawing', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
         batch_op.add_column(sa.Column('recorded_by', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('day', schema=None) as batch_op:
@@ -322,6 +340,9 @@ def upgrade() -> None:
         batch_op.add_column(sa.Column('supersedes_id', sa.Integer(), nullable=True))
         batch_op.add_column(sa.Column('not_relative', sa.Boolean(), server_default='0', nullable=False))
 
+    with op.batch_alter_table('health_form', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('drawing', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
     with op.batch_alter_table('incident', schema=None) as batch_op:
         batch_op.add_column(sa.Column('closed_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True))
         batch_op.add_column(sa.Column('closed_by', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
@@ -329,6 +350,9 @@ def upgrade() -> None:
 
     with op.batch_alter_table('incident_note', schema=None) as batch_op:
         batch_op.add_column(sa.Column('owner', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
+    with op.batch_alter_table('shop', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('backup_folder', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('visit', schema=None) as batch_op:
         batch_op.add_column(sa.Column('language', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
@@ -341,6 +365,9 @@ def downgrade() -> None:
     with op.batch_alter_table('visit', schema=None) as batch_op:
         batch_op.drop_column('language')
 
+    with op.batch_alter_table('shop', schema=None) as batch_op:
+        batch_op.drop_column('backup_folder')
+
     with op.batch_alter_table('incident_note', schema=None) as batch_op:
         batch_op.drop_column('owner')
 
@@ -348,6 +375,9 @@ def downgrade() -> None:
         batch_op.drop_column('owner')
         batch_op.drop_column('closed_by')
         batch_op.drop_column('closed_at')
+
+    with op.batch_alter_table('health_form', schema=None) as batch_op:
+        batch_op.drop_column('drawing')
 
     with op.batch_alter_table('doctors_letter', schema=None) as batch_op:
         batch_op.drop_column('not_relative')
@@ -363,6 +393,7 @@ def downgrade() -> None:
 
     with op.batch_alter_table('consent', schema=None) as batch_op:
         batch_op.drop_column('recorded_by')
+        batch_op.drop_column('drawing')
 
     with op.batch_alter_table('incident_task', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_incident_task_owner_id'))
@@ -391,6 +422,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_exit_care_by_id'))
 
     op.drop_table('exit_care')
+    with op.batch_alter_table('phone_link', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_phone_link_guest_id'))
+
+    op.drop_table('phone_link')
     with op.batch_alter_table('guest_link', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_guest_link_guest_id'))
         batch_op.drop_index(batch_op.f('ix_guest_link_earlier_id'))

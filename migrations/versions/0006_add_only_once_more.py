@@ -12,19 +12,28 @@ depends_on = None
 # The new add-only tables of 0005.
 ADD_ONLY: tuple[str, ...] = (
     "aftercare_card",
+    "breach",
+    "breach_step",
     "day_note",
+    "erasure_request",
     "exit_care",
     "exit_check",
     "guest_link",
+    "health_stage",
     "incident_fact",
     "incident_kept",
     "incident_step",
+    "keeping_rule",
+    "legal_hold",
     "letter_check",
     "letter_page",
     "letter_scan",
+    "look_review",
     "outcome_told",
     "question_change",
+    "secrecy",
     "shore_look",
+    "tidy_run",
     "today_slip",
 )
 

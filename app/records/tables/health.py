@@ -12,7 +12,7 @@ class HealthFormRow(Row, table=True):
     """One form of one guest: sealed answers, and when each part was signed."""
 
     __tablename__ = "health_form"
-    secret: ClassVar[frozenset[str]] = frozenset({"answers", "signature"})
+    secret: ClassVar[frozenset[str]] = frozenset({"answers", "signature", "drawing"})
     id: int | None = key()
     guest_ref: str = Field(index=True)
     question_version: str
@@ -21,8 +21,9 @@ class HealthFormRow(Row, table=True):
     text_status: str = "original"
     # Sealed JSON {code: answer}; readable only with the guest's key.
     answers: str = ""
-    # Sealed typed name (and drawing, when there is one).
+    # Sealed typed name, and sealed strokes when the guest also drew it.
     signature: str = ""
+    drawing: str = ""
     # When the history part was signed, and for which day the today part was.
     history_signed_at: datetime | None = instant(empty=True)
     today_signed_for: date | None = None
@@ -34,7 +35,7 @@ class ConsentRow(Row, table=True):
     """A consent given by the guest or the guardian. Add only; withdrawing is another row."""
 
     __tablename__ = "consent"
-    secret: ClassVar[frozenset[str]] = frozenset({"signed_name", "guardian"})
+    secret: ClassVar[frozenset[str]] = frozenset({"signed_name", "guardian", "drawing"})
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
@@ -47,6 +48,8 @@ class ConsentRow(Row, table=True):
     # Sealed typed name; sealed JSON of the guardian (name, relation, phone, id_seen, may_collect).
     signed_name: str = ""
     guardian: str = ""
+    # Sealed strokes of a guardian's drawn signature, when there is one.
+    drawing: str = ""
     # Where the guardian is during the dive: "by phone", "on site" or "poolside".
     guardian_place: str = ""
     valid_until: date | None = None
