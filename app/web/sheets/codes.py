@@ -18,8 +18,7 @@ class Code:
     path: str
 
 
-@lru_cache(maxsize=512)
-def code_of(link: str) -> Code:
+def draw_code(link: str) -> Code:
     """Return the QR code of a link; error correction M, or better where the size stays the same."""
     import segno
 
@@ -35,3 +34,9 @@ def code_of(link: str) -> Code:
                 strokes.append(f"M{x + MARGIN} {y + MARGIN}h{end - x}v1h-{end - x}z")
             x = end + 1
     return Code(link, len(matrix) + 2 * MARGIN, "".join(strokes))
+
+
+@lru_cache(maxsize=512)
+def code_of(link: str) -> Code:
+    """Return the QR code of a link that is no secret; drawn once, because a sheet of labels asks for many."""
+    return draw_code(link)

@@ -12,6 +12,7 @@ from app.records import labels
 from app.records.labels import CYLINDER, KIT_ITEM, Labelled
 from app.records.problems import NotHere
 from app.web.access import MANAGER
+from app.web.addresses import address_warning, shop_address
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
@@ -25,7 +26,6 @@ PLACES = {CYLINDER: "/gas/cylinders/{}", KIT_ITEM: "/kit/items/{}"}
 WORDS = {CYLINDER: "cylinders", KIT_ITEM: "kit"}
 # A name or an address in numbers, with a port where it is not the usual one; nothing behind it.
 ADDRESS = re.compile(r"^https?://(?:[a-z0-9](?:[a-z0-9.-]{0,80})|\[[0-9a-f:]{2,40}\])(?::\d{1,5})?$")
-LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 MOST_LABELS = 480
 
 
@@ -78,7 +78,7 @@ def label_sheet(front: Desk) -> Response:
     ids = [int(one) for one in asked.getlist("pick") if one.isdecimal() and len(one) <= 9]  # noqa: PLR2004
     start = asked.get("start", "1")
     first = int(start) if start.isdecimal() and len(start) < 3 and 1 <= int(start) <= A_SHEET else 1  # noqa: PLR2004
-    kind, address = _kind(front), _address(front)
+    kind, address = _kind(front), shop_address(front)
     chosen = labels.labelled(front.session, kind, ids)[:MOST_LABELS]
     places: list[tuple[Labelled, Code] | None] = [None] * (first - 1)
     places += [(one, code_of(link_of(address, kind, one.number))) for one in chosen]
@@ -91,7 +91,7 @@ def label_sheet(front: Desk) -> Response:
         kind=kind,
         words=WORDS[kind],
         address=address,
-        warning=_warning(front, address),
+        warning=address_warning(front, address),
     )
 
 
@@ -107,33 +107,8 @@ def _kind(front: Front) -> str:
     return kind
 
 
-def _address(front: Front) -> str:
-    """Return where labels lead: what the manager said, else the first name of the shop's computer."""
-    kept, _ = labels.label_address(front.session)
-    if kept:
-        return kept
-    settings = front.house.settings
-    names = [name for name in settings.names if name.lower() not in LOOPBACK]
-    port = front.request.url.port
-    host = names[0] if names else front.request.url.hostname or "127.0.0.1"
-    return f"{settings.scheme}://{host}{f':{port}' if port else ''}"
-
-
-def _warning(front: Front, address: str) -> str:
-    host = re.sub(r":\d+$", "", address.partition("://")[2])
-    if host in LOOPBACK:
-        return "This address leads from this computer only. Phones need the one that they type for the shop."
-    if host not in front.house.settings.host_names():
-        return f"The shop's computer does not answer to {host} now. Add it to DAYBUOY_NAMES before you print."
-    if not address.startswith(front.house.settings.scheme):
-        return (
-            f"The shop answers with {front.house.settings.scheme} now. Labels with another word lead nowhere."
-        )
-    return ""
-
-
 def _choose(front: Front, problem: ProblemView | None = None) -> Response:
-    kind, address = _kind(front), _address(front)
+    kind, address = _kind(front), shop_address(front)
     things = labels.labelled(front.session, kind)
     return front.page(
         "sheets/choose.html",
@@ -146,7 +121,7 @@ def _choose(front: Front, problem: ProblemView | None = None) -> Response:
         address=address,
         example=link_of(address, kind, things[0].number) if things else address,
         version=labels.label_address(front.session)[1],
-        warning=_warning(front, address),
+        warning=address_warning(front, address),
         across=ACROSS,
         down=DOWN,
         may_set=front.visitor.has(MANAGER),
