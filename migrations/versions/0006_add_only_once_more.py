@@ -14,7 +14,9 @@ ADD_ONLY: tuple[str, ...] = (
     "aftercare_card",
     "breach",
     "breach_step",
+    "chore_run",
     "day_note",
+    "day_seal",
     "erasure_request",
     "exit_care",
     "exit_check",
@@ -30,11 +32,16 @@ ADD_ONLY: tuple[str, ...] = (
     "letter_scan",
     "look_review",
     "outcome_told",
+    "paper_form",
+    "paper_record",
+    "paper_sheet",
     "question_change",
     "secrecy",
     "shore_look",
+    "text_check",
     "tidy_run",
     "today_slip",
+    "words_shown",
 )
 
 

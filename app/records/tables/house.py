@@ -30,6 +30,8 @@ class ShopRow(Row, table=True):
     cylinder_inspection: str = "general"
     # Where the codes on labels lead, for example "http://192.168.1.20:8000"; empty while none was printed.
     label_address: str = ""
+    # Where backups go; empty for the folder beside the data folder.
+    backup_folder: str = ""
     version: int = 1
 
 
