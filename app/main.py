@@ -11,6 +11,7 @@ from fastapi import Depends, FastAPI
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from app.actions.chores import DailyChores
 from app.records.db import StoreTrouble
 from app.records.house import House
 from app.settings.config import STATIC
@@ -37,7 +38,12 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
     # Years of dives take seconds to learn from: done beside the first pages, not inside one of them.
     learning = threading.Thread(target=_learn, args=(app.state.house,), name="breathing")
     learning.start()
+    chores = DailyChores(app.state.house) if app.state.chores else None
+    if chores is not None:
+        chores.start()
     yield
+    if chores is not None:
+        chores.stop()
     learning.join()
 
 
@@ -47,13 +53,17 @@ def _learn(house: House) -> None:
         house.breathing.now(session)
 
 
-def application(house: House) -> FastAPI:
-    """Return the application with every area's routes; ``build`` wraps it for serving."""
+def application(house: House, *, chores: bool = False) -> FastAPI:
+    """Return the application with every area's routes; ``build`` wraps it for serving.
+
+    chores: whether the daily chores run while it is served.
+    """
     app = FastAPI(
         lifespan=_life, docs_url=None, redoc_url=None, openapi_url=None, dependencies=[Depends(check_post)],
         redirect_slashes=False,
     )  # fmt: skip
     app.state.house = house
+    app.state.chores = chores
     # A server makes it: both belong to its event loop.
     app.state.turns = None
     app.state.uploads = None
@@ -64,6 +74,6 @@ def application(house: House) -> FastAPI:
     return app
 
 
-def build(house: House) -> ASGIApp:
+def build(house: House, *, chores: bool = False) -> ASGIApp:
     """Return what the server runs: the application inside its guard."""
-    return Guard(application(house), house.settings, plain_answer)
+    return Guard(application(house, chores=chores), house.settings, plain_answer)

@@ -10,6 +10,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--data", type=Path, default=Path("demo-data"), help="the demo's own folder (./demo-data)"
     )
     parser.add_argument("--port", type=int, default=8000, help="port to listen on (8000)")
+    parser.add_argument("--chores", action="store_true", help="run the daily chores too, such as the backup")
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -24,4 +25,4 @@ def run(chosen: argparse.Namespace) -> int:
     except (StoreProblem, UnsafeSettings) as problem:
         return tell(str(problem))
     print(f"Demo sign-ins are in {house.settings.data / 'demo-sign-ins.json'}")
-    return serve_house(house)
+    return serve_house(house, chores=chosen.chores)

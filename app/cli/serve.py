@@ -34,11 +34,11 @@ def run(chosen: argparse.Namespace) -> int:
     code = show_code(house)
     if code is not None:
         print(f"This shop has no manager yet. Open the page below and type this code: {code}")
-    return serve_house(house)
+    return serve_house(house, chores=True)
 
 
-def serve_house(house: "House") -> int:
-    """Serve an open house until stopped."""
+def serve_house(house: "House", *, chores: bool) -> int:
+    """Serve an open house until stopped; chores: whether the daily chores run meanwhile."""
     import uvicorn
 
     from app.actions.opening import note_gap
@@ -61,7 +61,7 @@ def serve_house(house: "House") -> int:
     print(f"Daybuoy runs at {address} (stop with Ctrl+C)", flush=True)
     server = uvicorn.Server(
         uvicorn.Config(
-            build(house),
+            build(house, chores=chores),
             access_log=False,
             server_header=False,
             log_level="warning",

@@ -9,7 +9,8 @@ from sqlalchemy import inspect, text
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session
 
-from app.records import folder, migrate, trail
+from app.records import folder, migrate, search_entries, trail
+from app.records.at_work import AtWork
 from app.records.breathing_log import BreathingLog
 from app.records.db import Store, look_only, sqlite_url
 from app.records.folder import DATABASE, KEYS, MARK, SECRET
@@ -37,6 +38,7 @@ class House:
     # What was worth knowing about the newest acts, by trail number, for the page after the post. Not kept.
     notices: dict[int, tuple[str, ...]] = field(default_factory=dict)
     breathing: BreathingLog = field(default_factory=BreathingLog)
+    at_work: AtWork = field(default_factory=AtWork)
 
     def remember(self, number: int, notices: tuple[str, ...]) -> None:
         """Keep what an act noted until the next page has shown it; old ones make room."""
@@ -46,7 +48,8 @@ class House:
                 self.notices.pop(next(iter(self.notices)))
 
     def close(self) -> None:
-        """Let go of the store, the keys and the folder's lock."""
+        """End what is at work, and let go of the store, the keys and the folder's lock."""
+        self.at_work.stop()
         self.store.close()
         self.ring.close()
         self.lock.close()
@@ -105,6 +108,7 @@ def _open_store(settings: Settings, master: MasterKey, *, new: bool) -> Store:
         with store.writing() as session:
             # A read-only file says so only when it is really written to.
             session.execute(text("UPDATE alembic_version SET version_num = version_num"))
+            search_entries.fill_missing(session)
     except StoreProblem:
         store.close()
         raise
