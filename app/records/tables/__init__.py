@@ -51,7 +51,6 @@ __all__ = [
     "phone_links",
     "pictures",
     "privacy",
-    "privacy",
     "returning",
     "sheets",
     "water",
