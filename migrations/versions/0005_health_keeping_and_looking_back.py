@@ -26,6 +26,17 @@ def upgrade() -> None:
     with op.batch_alter_table('chore_run', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_chore_run_chore'), ['chore'], unique=False)
 
+    op.create_table('day_note',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('day', sa.Date(), nullable=False),
+    sa.Column('note', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_day_note'))
+    )
+    with op.batch_alter_table('day_note', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_day_note_day'), ['day'], unique=False)
+
     op.create_table('day_seal',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('day', sa.Date(), nullable=False),
@@ -149,18 +160,6 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_breach_by_id'), ['by_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_breach_device_id'), ['device_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_breach_person_id'), ['person_id'], unique=False)
-
-    op.create_table('day_note',
-    sa.Column('id', sa.Integer(), nullable=False),
-    sa.Column('day_id', sa.Integer(), nullable=False),
-    sa.Column('note', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
-    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
-    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
-    sa.ForeignKeyConstraint(['day_id'], ['day.id'], name=op.f('fk_day_note_day_id_day')),
-    sa.PrimaryKeyConstraint('id', name=op.f('pk_day_note'))
-    )
-    with op.batch_alter_table('day_note', schema=None) as batch_op:
-        batch_op.create_index(batch_op.f('ix_day_note_day_id'), ['day_id'], unique=False)
 
     op.create_table('erasure_request',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -341,6 +340,18 @@ def upgrade() -> None:
     with op.batch_alter_table('breach_step', schema=None) as batch_op:
         batch_op.create_index(batch_op.f('ix_breach_step_breach_id'), ['breach_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_breach_step_by_id'), ['by_id'], unique=False)
+
+    op.create_table('arrival',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('party_id', sa.Integer(), nullable=False),
+    sa.Column('here', sa.Boolean(), nullable=False),
+    sa.Column('by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.ForeignKeyConstraint(['party_id'], ['party.id'], name=op.f('fk_arrival_party_id_party')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_arrival'))
+    )
+    with op.batch_alter_table('arrival', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_arrival_party_id'), ['party_id'], unique=False)
 
     op.create_table('paper_sheet',
     sa.Column('id', sa.Integer(), nullable=False),
@@ -719,6 +730,10 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_paper_sheet_author_id'))
 
     op.drop_table('paper_sheet')
+    with op.batch_alter_table('arrival', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_arrival_party_id'))
+
+    op.drop_table('arrival')
     with op.batch_alter_table('breach_step', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_breach_step_by_id'))
         batch_op.drop_index(batch_op.f('ix_breach_step_breach_id'))
@@ -772,10 +787,6 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_erasure_request_by_id'))
 
     op.drop_table('erasure_request')
-    with op.batch_alter_table('day_note', schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f('ix_day_note_day_id'))
-
-    op.drop_table('day_note')
     with op.batch_alter_table('breach', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_breach_person_id'))
         batch_op.drop_index(batch_op.f('ix_breach_device_id'))
@@ -799,6 +810,10 @@ def downgrade() -> None:
 
     op.drop_table('health_stage')
     op.drop_table('day_seal')
+    with op.batch_alter_table('day_note', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_day_note_day'))
+
+    op.drop_table('day_note')
     with op.batch_alter_table('chore_run', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_chore_run_chore'))
 

@@ -91,7 +91,7 @@ class DayNoteRow(Row, table=True):
     __tablename__ = "day_note"
     add_only: ClassVar[bool] = True
     id: int | None = key()
-    day_id: int = link("day.id")
+    day: date = Field(index=True)
     note: str
     by: str
     at: datetime = instant()
