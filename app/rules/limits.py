@@ -103,6 +103,8 @@ DIVES_PER_GUEST_PER_DAY = _row("dives_per_guest_per_day", 2, "dives", "max", "Di
 SURFACE_INTERVAL_MIN = _row("surface_interval_min", 60, "min", "min", "Time out of the water between two dives", _PRACTICE)
 NO_FLY_SINGLE = _row("no_fly_single", 18, "h", "min", "Hours before flying after one dive", "2002 consensus workshop on flying after diving says 12; ours is stricter", outermost=12)
 NO_FLY_REPEAT = _row("no_fly_repeat", 18, "h", "min", "Hours before flying after several dives", "2002 consensus workshop on flying after diving")
+GOING_HIGH_FROM = _row("going_high_from", 300, "m", "max", "Going higher than this counts as flying", f"{_OWN}; older tables for going to altitude, from memory")
+AFTERCARE_CARD_KEPT = _row("aftercare_card_kept", 24, "h", "min", "Hours after a dive that the aftercare card is kept", "onset of decompression illness: nine of ten within 6 h, from memory; a day is common practice")
 NO_FLY_ADVISE = _row("no_fly_advise", 24, "h", "min", "Hours before flying that the card advises", _OWN)
 
 # Guests held by one guide
@@ -205,11 +207,16 @@ WEIGHT_UNUSUAL_ABOVE = _row("weight_unusual_above", 140, "kg", "max", "A body we
 # Papers
 DECLARATION_VALID_FOR = _row("declaration_valid_for", 30, "days", "max", "Days a signed health history counts", _OWN)
 CONSENT_VALID_FOR = _row("consent_valid_for", 30, "days", "max", "Days a guardian's consent counts", _OWN)
+HEALTH_LIVE_DAYS = _row("health_live_days", 30, "days", "max", "Days after the dive day until a health record is sealed", f"{_OWN}; the consent's own words", hard=True)
+LOOKS_REVIEW_EVERY = _row("looks_review_every", 7, "days", "max", "Days between two reviews of who looked at health records", _OWN)
+HOLD_CHECK_EVERY = _row("hold_check_every", 12, "months", "max", "Months until a legal hold is looked at again", _OWN)
+BREACH_TELL_WITHIN = _row("breach_tell_within", 72, "h", "max", "Hours until the authority is told of a breach of health data", "GDPR, Art. 33(1)", hard=True)
 SKILLS_REQUIRED_SET = _row("skills_required_set", ("mask_clear", "regulator_recover", "air_sharing", "inflate_at_surface", "drop_weights", "equalise", "read_gauge", "hand_signals"), "skills", "set", "Skills each guest shows in shallow water that day", f"{_CORONER}; signals, equalising and gauge are {_PRACTICE}", hard=True)
 
 # Rules without a number
 SCREENING_ANY_FLAG_BLOCKS = _rule("screening_any_flag_blocks", "A health answer that needs settling keeps the guest ashore", f"{_OWN}, stricter than {_QLD}, s 10")
 HEALTH_TODAY_SIGNED = _rule("health_today_signed", "Today's health questions are signed on the day", _PRACTICE)
+SHORE_LOOK = _rule("shore_look", "A named instructor looked at each guest on shore that day", _PRACTICE)
 GUARDIAN_CONSENT = _rule("guardian_consent", "A minor has a guardian's written consent on file", "ISO 24803:2017, clause 4.1")
 GUARDIAN_NEAR = _rule("guardian_near", "A child's guardian is where the age asks for", _PRACTICE)
 GUEST_BOOKED = _rule("guest_booked", "Each guest is booked for this slot", _OWN)
@@ -254,10 +261,15 @@ DIVE_CLOSED = _rule("dive_closed", "Every dive of the day is closed", _OWN)
 CYLINDERS_RETURNED = _rule("cylinders_returned", "Every cylinder is back", _OWN)
 KIT_RETURNED = _rule("kit_returned", "Every piece of kit is back", _OWN)
 SERIOUS_INCIDENT_READ = _rule("serious_incident_read", "Serious incidents are read by the manager that day", _OWN)
+INCIDENT_FOLLOWED_UP = _rule("incident_followed_up", "An incident is closed once it is read and its follow-ups are done", _OWN)
+AUTHORITY_ANSWERED = _rule("authority_answered", "A serious incident says whether an authority has to be told, and when it was", "Australia, Work Health and Safety Act 2011, s 38; UK RIDDOR 2013; France, Code du sport R322-6")
 LOG_ENTRIES_VERIFIED = _rule("log_entries_verified", "Each dive entry is verified by a named person", f"{_QLD}, s 26")
 INCIDENT_ANSWERED = _rule("incident_answered", "Each diver's entry says what happened, or says none", f"{_QLD}, s 23")
+EXIT_CHECK_ASKED = _rule("exit_check_asked", "Each guest is asked on coming out how they are", "late telling of first signs is common, from dive medicine textbooks; our own cautious choice")
+AFTERCARE_NUMBERS = _rule("aftercare_numbers", "The aftercare card names ambulance, shop and dive doctor", "ISO 24803:2017, clause 4.6.2, from memory")
 PLACES_LEFT = _rule("places_left", "A slot holds no more guests than it has places", _OWN)
 NAME_GIVEN = _rule("name_given", "Each person has a name", _OWN)
+SECRECY_SIGNED = _rule("secrecy_signed", "Whoever opens health data has promised secrecy", "GDPR, Art. 32(4) and 90, from memory")
 MAY_SET = _rule("may_set", "Anyone may tighten; the manager alone loosens, never past the preset", _OWN)
 # fmt: on
 
