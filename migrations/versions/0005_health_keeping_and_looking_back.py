@@ -610,6 +610,7 @@ def upgrade() -> None:
 
     with op.batch_alter_table('shop', schema=None) as batch_op:
         batch_op.add_column(sa.Column('backup_folder', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+        batch_op.add_column(sa.Column('paper', sqlmodel.sql.sqltypes.AutoString(), server_default='a4', nullable=False))
 
     with op.batch_alter_table('talk', schema=None) as batch_op:
         batch_op.add_column(sa.Column('speaker', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
@@ -629,6 +630,7 @@ def downgrade() -> None:
         batch_op.drop_column('speaker')
 
     with op.batch_alter_table('shop', schema=None) as batch_op:
+        batch_op.drop_column('paper')
         batch_op.drop_column('backup_folder')
 
     with op.batch_alter_table('incident_note', schema=None) as batch_op:

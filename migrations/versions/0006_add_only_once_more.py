@@ -12,6 +12,7 @@ depends_on = None
 # The new add-only tables of 0005.
 ADD_ONLY: tuple[str, ...] = (
     "aftercare_card",
+    "arrival",
     "breach",
     "breach_step",
     "chore_run",

@@ -32,6 +32,8 @@ class ShopRow(Row, table=True):
     label_address: str = ""
     # Where backups go; empty for the folder beside the data folder.
     backup_folder: str = ""
+    # On which paper the shop prints: "a4" or "letter".
+    paper: str = "a4"
     version: int = 1
 
 
