@@ -1,11 +1,12 @@
 """Why a gauge read something else at the end than the plan expected: four causes that add up.
 
-The dive is turned from the planned into the dived one step by step (start pressure, depth, minutes, breathing)
-and each step is worth the bar by which it moves the end pressure. The order is fixed, because the causes work
-on each other: deeper for longer costs more than the two alone.
+The dive is turned from the planned into the dived one step by step (start pressure, depth, minutes,
+breathing) and each step is worth the bar by which it moves the end pressure. The order is fixed, because the
+causes work on each other: deeper for longer costs more than the two alone.
 """
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from app.planning.breathing import LoggedDive, end_at_rate
 
@@ -44,7 +45,7 @@ def gap(
     steps.append(replace(steps[-1], mean_depth_m=dived.mean_depth_m))
     steps.append(replace(steps[-1], minutes=dived.minutes))
     ends = [end_at_rate(step, expected_rate_l_min) for step in steps]
-    start, depth, minutes = (after - before for before, after in zip(ends, ends[1:], strict=False))
+    start, depth, minutes = (after - before for before, after in pairwise(ends))
     expected = ends[0] if expected_end_bar is None else expected_end_bar
     rest = dived.end_bar - expected - start - depth - minutes
     return Gap(expected, dived.end_bar, start, depth, minutes, rest)

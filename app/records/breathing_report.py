@@ -22,17 +22,13 @@ from app.planning.breathing import (
     end_at_rate,
     logged_rate_l_min,
 )
+from app.planning.shares import Share
 from app.records.breathing_log import Learned, Lesson
 from app.records.house import House
 from app.records.logged_dives import Entry
 from app.records.plans import newest_plans
 from app.records.tables.groups import GroupRow, MemberRow, PlanRow
 from app.records.water import member_names
-
-# Nineteen of twenty.
-WILSON_Z = 1.96
-# With fewer dives nothing can be told of a share of nine in ten.
-FEW = 20
 
 
 @dataclass(frozen=True)
@@ -111,12 +107,12 @@ class Report:
     @property
     def few(self) -> bool:
         """Whether there are too few dives to tell."""
-        return len(self.held) < FEW
+        return Share(self.inside, len(self.held)).few
 
     @property
     def interval(self) -> tuple[float, float]:
         """Where the true share inside lies, nineteen of twenty times (Wilson 1927), as shares."""
-        return wilson(self.inside, len(self.held))
+        return Share(self.inside, len(self.held)).interval
 
     def written(self, where: str) -> int:
         """Return how many ended under, inside or over the band as the plan wrote it."""
@@ -154,16 +150,6 @@ def breathing_report(session: Session, house: House, since: datetime) -> Report:
         middle.high_l_min,
         sqrt(learned.belief.scale / learned.belief.shape),
     )
-
-
-def wilson(inside: int, of: int) -> tuple[float, float]:
-    """Return the interval for a share from a count (E. B. Wilson 1927); all of it for no dives."""
-    if of == 0:
-        return 0.0, 1.0
-    share, z2 = inside / of, WILSON_Z * WILSON_Z
-    middle = (share + z2 / (2 * of)) / (1 + z2 / of)
-    away = WILSON_Z / (1 + z2 / of) * sqrt(share * (1 - share) / of + z2 / (4 * of * of))
-    return max(0.0, middle - away), min(1.0, middle + away)
 
 
 @dataclass(frozen=True)

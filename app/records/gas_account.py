@@ -1,6 +1,6 @@
 """The gas account of a day or a week: what the records hold, as the events that the account is made of."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import TypeVar
@@ -83,8 +83,14 @@ class GasAccount:
 
 def gas_accounts(session: Session, first: date, last: date) -> list[GasAccount]:
     """Return the account of each day from one to another, both included."""
-    book = _Book(session, first, last)
-    return [book.of(first + timedelta(days=n)) for n in range((last - first).days + 1)]
+    days = [first + timedelta(days=n) for n in range((last - first).days + 1)]
+    return accounts_of(session, [(day, day) for day in days])
+
+
+def accounts_of(session: Session, spans: Sequence[tuple[date, date]]) -> list[GasAccount]:
+    """Return one account for each span of days, both included; the spans are in order of time."""
+    book = _Book(session, spans[0][0], spans[-1][1])
+    return [book.of(first, last) for first, last in spans]
 
 
 def whole_account(session: Session, first: date, last: date) -> GasAccount:
@@ -138,15 +144,14 @@ class _Book:
         """Return when the first day begins and when the last one is over."""
         return _midnight(self._shop, first), _midnight(self._shop, last + timedelta(days=1))
 
-    def of(self, first: date, last: date | None = None) -> GasAccount:
-        """Return the account of one day, or of several together."""
-        end_day = last or first
-        begin, end = self.instants(first, end_day)
+    def of(self, first: date, last: date) -> GasAccount:
+        """Return the account from one day to another."""
+        begin, end = self.instants(first, last)
         lines = gas_account.account(self.entries, begin, end, (one.key for one in self.stores))
         read = [row.hours for row in self._compressor if begin <= row.at < end]
         made = Made(max(read) - min(read) if len(read) > 1 else None, self._free_air)
         mine = tuple((one, lines[one.key]) for one in self.stores)
-        return GasAccount(first, end_day, mine, made)
+        return GasAccount(first, last, mine, made)
 
 
 def _midnight(shop: Shop, day: date) -> datetime:

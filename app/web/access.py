@@ -82,6 +82,7 @@ allow("cancel_party", DESK, LEAD)
 allow("no_show_party", DESK, LEAD)
 allow("rebook_party", DESK, LEAD)
 allow("mark_paid", DESK, LEAD)
+allow("mark_arrival", DESK, LEAD, rule="parties of today")
 allow("add_guest_page", DESK, LEAD)
 allow("add_guest", DESK, LEAD)
 allow("edit_guest_page", DESK, LEAD)
@@ -89,8 +90,16 @@ allow("edit_guest", DESK, LEAD)
 allow("leave_out_guest", DESK, LEAD)
 allow("bring_back_guest", DESK, LEAD)
 
+# Guests who were here before: earlier visits are the desk's to see.
+for _name in ("find_returning", "earlier_visits", "link_guest", "unlink_guest", "use_sizes"):
+    allow(_name, DESK)
+
 # Guest side: the handed-over tablet. Every one of them is about the one guest it is locked to.
 allow("hand_over", DESK, INSTRUCTOR, LEAD, rule="guests booked today or later")
+for _name in ("own_phone_page", "make_phone_link", "end_phone_link"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, rule="guests booked today or later")
+for _name in ("phone_link", "start_on_phone"):
+    allow(_name, ANYBODY, GUEST, rule="whoever holds the link; in a guest's hands the guest's own link")
 allow("guest_done", ANYBODY, GUEST)
 for _name in (
     "guest_welcome", "hand_back", "health_consent_page", "agree_health_data", "refuse_health_data",
@@ -202,7 +211,7 @@ for _name in ("set_needs", "write_chart"):
 OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
-    "water_groups", "get_ready", "answer_briefing", "check_kit", "sign_skills", "sign_guest_skills",
+    "water_groups", "get_ready", "answer_briefing", "check_kit", "all_in_order", "look_on_shore", "sign_skills", "sign_guest_skills",
     "going_out", "go_in",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
@@ -247,6 +256,11 @@ for _name in ("change_dive", "issue_plan"):
 allow("gas_account", INSTRUCTOR, LEAD, MANAGER)
 allow("cylinder_life", DESK, INSTRUCTOR, LEAD, MANAGER)
 
+# Prints, the paper pack, and typing the paper in.
+for _name in ("prints", "group_sheets", "roll_call_sheets", "slates", "kit_list", "paper_pack"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("choose_paper", MANAGER)
+
 # Look back.
 allow("look_back", MANAGER)
 for _name in (
@@ -254,12 +268,22 @@ for _name in (
     "store_earlier_dives", "take_back_earlier_dives",
 ):  # fmt: skip
     allow(_name, MANAGER)
+for _name in ("gas_log", "gas_of_diver"):
+    allow(_name, INSTRUCTOR, LEAD, MANAGER)
+allow("what_we_learn", MANAGER)
 allow("close_day", MANAGER)
+allow("add_to_day", MANAGER)
+allow("incidents", MANAGER)
 allow("day_sheet", DESK, INSTRUCTOR, LEAD, MANAGER)
 WATER_TEAM = (DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("incident_page", *WATER_TEAM, away=True)
 allow("write_incident", *WATER_TEAM, away=True)
-READ_INCIDENT = "manager: all; lead: today's; instructor: own groups; others: their own"
+READ_INCIDENT = "manager: all; lead: today's; instructor: own groups; others: their own and their follow-ups"
 allow("incident", *WATER_TEAM, rule=READ_INCIDENT)
-allow("add_incident_note", *WATER_TEAM, rule=READ_INCIDENT)
-allow("read_incident", MANAGER)
+# What was done after an incident is written down even when a sign-in lapsed.
+for _name in ("add_incident_note", "add_incident_step", "say_incident_facts", "keep_for_incident"):
+    allow(_name, *WATER_TEAM, rule=READ_INCIDENT, away=True)
+allow("correct_incident", *WATER_TEAM, rule=READ_INCIDENT)
+allow("finish_incident_task", *WATER_TEAM, rule="manager: all; others: those that are theirs to do")
+for _name in ("read_incident", "set_incident_task", "close_incident"):
+    allow(_name, MANAGER)

@@ -5,7 +5,6 @@ from xml.etree.ElementTree import Element
 import pytest
 
 from app.records.breathing_log import Learned
-from app.records.breathing_report import wilson
 from app.records.tables.breathing import EarlierBatchRow, EarlierDiveRow, EarlierTakenBackRow
 from tests.breathing_world import Dive, simulated, store
 from tests.water_world import rows_of
@@ -37,7 +36,7 @@ def pictures(page: Page) -> list[Element]:
 
 def test_an_empty_shop_says_that_nothing_is_known_yet(world: World) -> None:
     mona = world.browser("Mona Manager")
-    assert mona.open("/look-back").find("a", href=HERE)
+    assert mona.open("/look-back/learning").find("a", href=HERE)
     page = mona.open(HERE)
     words = page.words()
     assert "No dive of the last 30 days had a plan" in words and "no shop data yet" in words
@@ -76,12 +75,6 @@ def test_many_dives_give_bounds_and_odd_ones_are_told(world: World) -> None:
     assert "The end pressure is not under the start pressure." in words and "Logged 0" in words
     assert "Breathed far more than others" in words and "Weighs little" in words
     assert "learned from 41 dives of this shop." in words
-
-
-def test_the_bounds_of_a_share() -> None:
-    low, high = wilson(38, 42)
-    assert low == pytest.approx(0.779, abs=0.005) and high == pytest.approx(0.962, abs=0.005)
-    assert wilson(0, 0) == (0.0, 1.0) and wilson(10, 10)[1] == 1.0
 
 
 def test_earlier_dives_are_looked_at_stored_once_and_taken_back(ready: Ready) -> None:

@@ -2,6 +2,7 @@
 
 from app.records.tables import (
     aftercare,
+    arrivals,
     base,
     breathing,
     compressor,
@@ -30,6 +31,7 @@ from app.records.tables import (
 
 __all__ = [
     "aftercare",
+    "arrivals",
     "base",
     "breathing",
     "compressor",

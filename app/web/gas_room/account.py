@@ -6,8 +6,9 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.planning.gas_account import Flow, Line, bar_litres
+from app.records.dive_lines import DiveLines
 from app.records.gas_account import GasAccount, gas_accounts, whole_account
-from app.records.gas_log import DiveLines, gas_day
+from app.records.gas_log import gas_day
 from app.records.problems import NotHere
 from app.web.access import MANAGER
 from app.web.figures import Figures, grouped

@@ -1,9 +1,11 @@
 """Welcome: bookings, parties, guests, flights."""
 
-from app.web.welcome import desk, guests, party
+from app.web.welcome import arrivals, desk, guests, party, returning
 
 ROUTERS = (
     desk.router,
+    arrivals.router,
     party.router,
     guests.router,
+    returning.router,
 )

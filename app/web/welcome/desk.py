@@ -12,6 +12,7 @@ from app.actions.act import Act, Problem, Refused
 from app.actions.welcome import NewParty
 from app.records import bookings
 from app.records import shop as shop_records
+from app.records.arrivals import here_since
 from app.records.bookings import PartyView, SlotView
 from app.records.health import HealthStanding, standing
 from app.records.problems import NotHere
@@ -26,6 +27,7 @@ from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import Posted, PostedForm
 from app.web.welcome import fields as reading
+from app.web.welcome import returning
 from app.web.welcome.flights import (
     flight_choices,
     flight_words,
@@ -54,6 +56,11 @@ class SlotBook:
 @router.get("/welcome", name="welcome")
 def welcome(front: Desk) -> Response:
     """Show the day: each slot's places and parties."""
+    return welcome_page(front)
+
+
+def welcome_page(front: Front, problem: ProblemView | None = None) -> Response:
+    """Return the page of the day that was asked for."""
     day = front.day_asked()
     parties = bookings.parties_of(front.session, day)
     guests = [guest for party in parties for guest in party.guests]
@@ -69,6 +76,7 @@ def welcome(front: Desk) -> Response:
     return front.page(
         "welcome/welcome.html",
         "Welcome",
+        problem=problem,
         day=day,
         day_before=day - timedelta(days=1),
         day_after=day + timedelta(days=1),
@@ -81,6 +89,8 @@ def welcome(front: Desk) -> Response:
         knows_phones=front.visitor.has(DESK) or (front.visitor.has(LEAD) and day == front.today),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         over=lambda slot: is_over(front, slot),
+        here=here_since(front.session, [one.party for one in parties]),
+        may_mark=front.visitor.has(DESK, LEAD) and day == front.today,
     )
 
 
@@ -89,7 +99,8 @@ def book_party_page(front: Desk) -> Response:
     """Ask how many and when, then show the one form."""
     asked = front.request.query_params
     slot = _slot_of(front, asked.get("slot", ""))
-    people = asked.get("people", "")
+    earlier = returning.earlier_asked(front)
+    people = asked.get("people", "") or (str(len(earlier)) if earlier else "")
     day = slot.slot.day if slot is not None else front.day_asked()
     if slot is None or not people:
         return _choose_page(front, day, slot)
@@ -99,6 +110,10 @@ def book_party_page(front: Desk) -> Response:
     flies, clock, _ = _flight_asked(front)
     for number in range(1, int(people) + 1):
         begun |= {f"g{number}_flight": flies, f"g{number}_flight_clock": clock}
+    for number, visit in enumerate(earlier[: int(people)], 1):
+        begun |= returning.begun_with(front, visit, f"g{number}_")
+    if earlier:
+        begun |= returning.contact_of(front, earlier[0])
     return _form_page(front, day, begun)
 
 
@@ -215,6 +230,7 @@ def _choose_page(front: Front, day: date, slot: SlotView | None) -> Response:
         flies=flies,
         flies_clock=clock,
         flights=flight_choices(front, day, flies),
+        may_find=front.visitor.has(DESK),
         too_late={key: say_gap(why) for key, why in too_late(front, slots, [("this party", flight)]).items()},
     )
 
@@ -253,6 +269,7 @@ def _form_page(
         problem=problem,
         day=day,
         kept=typed,
+        earlier=returning.kept_visits(front, typed, [f"g{one}_" for one in range(1, people + 1)]),
         people=people,
         most=reading.MOST_AT_ONCE,
         open_slots=[slot for slot in slots if slot.left and not is_over(front, slot) and slot.slot.open],
