@@ -16,7 +16,7 @@ from typing import Any, TypeVar
 from sqlalchemy import event
 from sqlmodel import Session, col, select
 
-from app.records import trail
+from app.records import search_entries, trail
 from app.records.house import House
 from app.records.problems import NotHere
 from app.records.tables.base import Row
@@ -190,6 +190,7 @@ def acting(house: House, actor: Actor, verb: str, form: FormUse | None = None) -
             raise AlreadyDone(answer)
         collector = trail.Collector(house.ring)
         collector.watch(session)
+        search_entries.watch(session)
         act = Act(session, house, actor, now)
         yield act
         session.flush()

@@ -13,6 +13,7 @@ from app.records import folder, migrate, search_entries, trail
 from app.records.at_work import AtWork
 from app.records.breathing_log import BreathingLog
 from app.records.db import Store, look_only, sqlite_url
+from app.records.erasures import Erasures
 from app.records.folder import DATABASE, KEYS, MARK, SECRET
 from app.records.head import Head
 from app.records.problems import StoreProblem
@@ -39,6 +40,11 @@ class House:
     notices: dict[int, tuple[str, ...]] = field(default_factory=dict)
     breathing: BreathingLog = field(default_factory=BreathingLog)
     at_work: AtWork = field(default_factory=AtWork)
+
+    @property
+    def erasures(self) -> Erasures:
+        """The list of who was erased, beside the database."""
+        return Erasures(self.settings.data, self.master)
 
     def remember(self, number: int, notices: tuple[str, ...]) -> None:
         """Keep what an act noted until the next page has shown it; old ones make room."""

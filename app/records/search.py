@@ -1,36 +1,41 @@
-"""Search over a shop's records: by part of a name, phone number, cylinder number, kit number or group.
+"""Search over a shop's records: by part of a name, phone number, number of a thing, group, place or day.
 
-Accents and upper case do not matter: "jose" finds José, "oyvind" finds Øyvind. The letters are compared
-here and not in the store, because no two stores fold them alike.
+Accents, upper case and the order of words do not matter. Names are read from the folded entries that every
+write keeps up (`search_entries`); what a shop has only hundreds of is folded while it is read.
 """
 
-import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
+from sqlalchemy import or_
 from sqlmodel import Session, col, select
 
+from app.records.search_entries import GUEST, PARTY
+from app.records.search_groups import FoundGroup, find_groups
+from app.records.search_incidents import FoundIncident, Reader, find_incidents
 from app.records.tables.cylinders import CylinderRow
-from app.records.tables.groups import GroupRow
 from app.records.tables.house import SiteRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
+from app.records.tables.returning import SearchEntryRow
+from app.rules.folding import digits_of, fold
+from app.rules.said_day import said_day
 
 MOST = 30
+# The newest that match are put in order of their day.
+CANDIDATES = 300
 # Fewer digits than this would find half of all phones.
 PHONE_DIGITS = 3
-# Letters with a stroke or joined letters, which have no accent to take off.
-_LETTERS = str.maketrans(
-    {"ø": "o", "œ": "oe", "æ": "ae", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ħ": "h", "ı": "i"}
-)
 
 
 @dataclass(frozen=True)
 class Scope:
     """What somebody may find, beside guests by name.
 
-    things: cylinders, kit, groups. guests: only these, None for everybody's. day: only that day's bookings.
+    things: cylinders, kit, groups, dives. guests: only these, None for everybody's. day: only that day's
+    bookings. incidents: as whom incidents are read; None for somebody who reads none.
     """
 
     parties: bool = False
@@ -38,6 +43,7 @@ class Scope:
     things: bool = True
     guests: frozenset[int] | None = None
     day: date | None = None
+    incidents: Reader | None = None
 
 
 @dataclass(frozen=True)
@@ -63,92 +69,101 @@ class FoundGuest:
     state: str
     day: date
     slot: str
-
-
-@dataclass(frozen=True)
-class FoundGroup:
-    """A group that was found, with its day."""
-
-    group_id: int
-    name: str
-    day: date
-    slot: str
+    birth_year: int = 0
 
 
 @dataclass(frozen=True)
 class Found:
-    """What a search found, newest day first. more: there is more than is shown."""
+    """What a search found, newest day first. day: the day that was asked for. more: not all is shown."""
 
     guests: tuple[FoundGuest, ...] = ()
     parties: tuple[FoundParty, ...] = ()
     cylinders: tuple[CylinderRow, ...] = ()
     kit: tuple[KitItemRow, ...] = ()
     groups: tuple[FoundGroup, ...] = ()
+    dives: tuple[FoundGroup, ...] = ()
+    incidents: tuple[FoundIncident, ...] = ()
+    day: date | None = None
     more: bool = False
 
     @property
     def nothing(self) -> bool:
         """Whether nothing was found."""
-        return not (self.guests or self.parties or self.cylinders or self.kit or self.groups)
-
-
-def fold(text: str) -> str:
-    """Return a text without accents and case, spaces folded, for comparing."""
-    if text.isascii():
-        # Nothing to take off: most names, and a search reads every name of the shop.
-        return " ".join(text.lower().split())
-    bare = unicodedata.normalize("NFKD", text.casefold()).translate(_LETTERS)
-    return " ".join("".join(one for one in bare if not unicodedata.combining(one)).split())
-
-
-def search(session: Session, asked: str, scope: Scope) -> Found:
-    """Return what the words find within a scope; every word must be found in the same name."""
-    words = fold(asked).split()
-    if not words:
-        return Found()
-    guests = _guests(session, words, scope)
-    parties = _parties(session, asked, words, scope) if scope.parties else []
-    groups, cylinders, kit = [], [], []
-    if scope.things:
-        groups = _groups(session, words)
-        cylinders = _numbered(
-            session.exec(select(CylinderRow).order_by(CylinderRow.number)), words, "cylinder"
+        return not (
+            self.guests
+            or self.parties
+            or self.cylinders
+            or self.kit
+            or self.groups
+            or self.dives
+            or self.incidents
         )
-        kit = _items(session, words)
-    lists: tuple[list[object], ...] = (list(guests), list(parties), list(groups), list(cylinders), list(kit))
+
+
+def search(session: Session, asked: str, scope: Scope, today: date) -> Found:
+    """Return what the words find within a scope; every word must be found in the same name.
+
+    A day among the words narrows down to that day; a day alone finds everything of it.
+    """
+    day, rest = said_day(asked, today)
+    words = fold(rest).split()
+    if not words and day is None:
+        return Found()
+    guests = find_guests(session, words, day, scope)
+    parties = _parties(session, rest, words, day, scope) if scope.parties else []
+    groups: list[FoundGroup] = []
+    things: tuple[list[CylinderRow], list[KitItemRow]] = ([], [])
+    if scope.things:
+        groups = find_groups(session, words, day, MOST)
+        if words and day is None:
+            things = (_cylinders(session, words), _items(session, words))
+    incidents = [] if scope.incidents is None else find_incidents(session, words, day, scope.incidents, MOST)
+    planned = [one for one in groups if not one.dived]
+    dives = [one for one in groups if one.dived]
+    lists: tuple[Sequence[object], ...] = (guests, parties, planned, dives, *things, incidents)
     return Found(
         tuple(guests[:MOST]),
         tuple(parties[:MOST]),
-        tuple(cylinders[:MOST]),
-        tuple(kit[:MOST]),
-        tuple(groups[:MOST]),
-        more=any(len(one) > MOST for one in lists),
+        tuple(things[0][:MOST]),
+        tuple(things[1][:MOST]),
+        tuple(planned[:MOST]),
+        tuple(dives[:MOST]),
+        tuple(incidents[:MOST]),
+        day,
+        more=any(len(one) > MOST for one in lists) or len(groups) > MOST,
     )
 
 
-def _guests(session: Session, words: list[str], scope: Scope) -> list[FoundGuest]:
-    # Columns, not rows: a shop has tens of thousands of guests after a few years.
+def find_guests(
+    session: Session, words: Sequence[str], day: date | None, scope: Scope, *, by_phone: str = ""
+) -> list[FoundGuest]:
+    """Return guests by the parts of their names, newest day first; one more than the most that are shown.
+
+    words: folded. day: only of that day. by_phone: digits of their party's phone, in place of words.
+    """
+    if by_phone:
+        mine = col(GuestRow.party_id).in_(_newest(PARTY, [col(SearchEntryRow.digits).contains(by_phone)]))
+    elif words:
+        entry = _newest(GUEST, _has(words), within=_within(day, scope))
+        mine = col(GuestRow.id).in_(entry)
+    else:
+        # Only who has an entry is found: an erased guest has none.
+        entry = _newest(GUEST, [], within=_within(day, scope))
+        mine = col(GuestRow.id).in_(entry)
     asked = (
-        select(GuestRow.id, GuestRow.full_name, GuestRow.call_name)
-        .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
-        .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-        .order_by(col(SlotRow.starts_at).desc(), col(GuestRow.id))
-    )
-    if scope.guests is not None:
-        asked = asked.where(col(GuestRow.id).in_(scope.guests))
-    if scope.day is not None:
-        asked = asked.where(SlotRow.day == scope.day)
-    ids = _first(
-        (number for number, full, call in session.exec(asked) if _matches(words, f"{full} {call}")), MOST + 1
-    )
-    found = (
         select(GuestRow, PartyRow, SlotRow, SiteRow)
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(col(GuestRow.id).in_(ids))
+        .where(mine, GuestRow.full_name != "")
         .order_by(col(SlotRow.starts_at).desc(), col(GuestRow.id))
+        .limit(MOST + 1)
     )
+    if scope.guests is not None:
+        asked = asked.where(col(GuestRow.id).in_(scope.guests))
+    for one in (day, scope.day):
+        if one is not None:
+            asked = asked.where(SlotRow.day == one)
     return [
         FoundGuest(
             guest.id or 0,
@@ -158,35 +173,38 @@ def _guests(session: Session, words: list[str], scope: Scope) -> list[FoundGuest
             guest.state if party.state == "booked" else party.state,
             slot.day,
             f"{slot.clock} {site.name}",
+            guest.birth_date.year,
         )
-        for guest, party, slot, site in session.exec(found)
+        for guest, party, slot, site in session.exec(asked)
     ]
 
 
-def _parties(session: Session, said: str, words: list[str], scope: Scope) -> list[FoundParty]:
-    digits = "".join(one for one in said if one.isdecimal())
-    by_phone = scope.phones and len(digits) >= PHONE_DIGITS and not any(one.isalpha() for one in said)
+def phone_asked(said: str) -> str:
+    """Return the digits of what may be part of a phone number; "" for what is none."""
+    digits = digits_of(said)
+    return digits if len(digits) >= PHONE_DIGITS and not any(one.isalpha() for one in said) else ""
+
+
+def _parties(
+    session: Session, said: str, words: Sequence[str], day: date | None, scope: Scope
+) -> list[FoundParty]:
+    phone = phone_asked(said) if scope.phones else ""
+    found: list[Any] = [] if not words else [_all(_has(words))]
+    if phone:
+        found.append(col(SearchEntryRow.digits).contains(phone))
+    within = None
+    if day is not None or scope.day is not None:
+        within = select(PartyRow.id).join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
+        for one in (day, scope.day):
+            within = within if one is None else within.where(SlotRow.day == one)
+    entry = _newest(PARTY, [or_(*found)] if found else [], within=within)
     asked = (
-        select(PartyRow.id, PartyRow.contact_name, PartyRow.phone)
-        .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-        .order_by(col(SlotRow.starts_at).desc(), col(PartyRow.id))
-    )
-    if scope.day is not None:
-        asked = asked.where(SlotRow.day == scope.day)
-    ids = _first(
-        (
-            number
-            for number, contact, phone in session.exec(asked)
-            if _matches(words, contact) or (by_phone and digits in _digits(phone))
-        ),
-        MOST + 1,
-    )
-    found = (
         select(PartyRow, SlotRow, SiteRow)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(col(PartyRow.id).in_(ids))
+        .where(col(PartyRow.id).in_(entry))
         .order_by(col(SlotRow.starts_at).desc(), col(PartyRow.id))
+        .limit(MOST + 1)
     )
     return [
         FoundParty(
@@ -197,55 +215,59 @@ def _parties(session: Session, said: str, words: list[str], scope: Scope) -> lis
             slot.day,
             f"{slot.clock} {site.name}",
         )
-        for party, slot, site in session.exec(found)
+        for party, slot, site in session.exec(asked)
     ]
 
 
-def _groups(session: Session, words: list[str]) -> list[FoundGroup]:
-    asked = (
-        select(GroupRow, SlotRow, SiteRow)
-        .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
-        .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .order_by(col(SlotRow.starts_at).desc(), GroupRow.name)
-        .limit(20 * MOST)
+def _newest(record: str, conditions: Iterable[Any], *, within: Any = None) -> Any:
+    """The numbers of the newest records whose entries fit; of a few records alone, where it is said which."""
+    asked = select(SearchEntryRow.record_id).where(SearchEntryRow.record == record, *conditions)
+    if within is not None:
+        asked = asked.where(col(SearchEntryRow.record_id).in_(within))
+    return asked.order_by(col(SearchEntryRow.record_id).desc()).limit(CANDIDATES)
+
+
+def _within(day: date | None, scope: Scope) -> Any:
+    """The guests of a day, or whom the scope names; None for everybody."""
+    if scope.guests is not None:
+        return sorted(scope.guests)
+    days = [one for one in (day, scope.day) if one is not None]
+    if not days:
+        return None
+    found = (
+        select(GuestRow.id)
+        .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
+        .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
     )
-    # Groups are called A, B, C: part of such a name finds nothing useful, the whole name does.
-    name = " ".join(words[1:] if words[0] == "group" and len(words) > 1 else words)
-    return [
-        FoundGroup(group.id or 0, group.name, slot.day, f"{slot.clock} {site.name}")
-        for group, slot, site in session.exec(asked)
-        if fold(group.name) == name
-    ]
+    return found.where(*(SlotRow.day == one for one in days))
 
 
-def _items(session: Session, words: list[str]) -> list[KitItemRow]:
+def _has(words: Sequence[str]) -> list[Any]:
+    return [col(SearchEntryRow.words).contains(word, autoescape=True) for word in words]
+
+
+def _all(conditions: Sequence[Any]) -> Any:
+    first, *others = conditions
+    for one in others:
+        first = first & one
+    return first
+
+
+def _cylinders(session: Session, words: Sequence[str]) -> list[CylinderRow]:
+    rows = session.exec(select(CylinderRow).order_by(CylinderRow.number))
+    return [row for row in rows if _matches(words, f"cylinder {row.number}") and _is_number(words)]
+
+
+def _items(session: Session, words: Sequence[str]) -> list[KitItemRow]:
     rows = session.exec(select(KitItemRow).order_by(KitItemRow.number))
     return [row for row in rows if _matches(words, f"{row.kind} {row.number}") and _is_number(words)]
 
 
-def _numbered(rows: Iterable[CylinderRow], words: list[str], kind: str) -> list[CylinderRow]:
-    return [row for row in rows if _matches(words, f"{kind} {row.number}") and _is_number(words)]
-
-
-def _is_number(words: list[str]) -> bool:
+def _is_number(words: Sequence[str]) -> bool:
     """Whether the words can mean a numbered thing: names of people have no digits."""
     return any(one.isdecimal() for word in words for one in word)
 
 
-def _matches(words: list[str], text: str) -> bool:
+def _matches(words: Sequence[str], text: str) -> bool:
     folded = fold(text)
     return all(word in folded for word in words)
-
-
-def _digits(phone: str) -> str:
-    return "".join(one for one in phone if one.isdecimal())
-
-
-def _first(numbers: Iterable[int | None], most: int) -> list[int]:
-    found: list[int] = []
-    for number in numbers:
-        if number is not None:
-            found.append(number)
-        if len(found) == most:
-            break
-    return found

@@ -2,10 +2,10 @@
 
 from datetime import UTC, date, datetime
 
-from app.records.search import fold
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
+from app.rules.folding import fold
 from tests.groups_world import book, group_of
 from tests.web_world import World
 
