@@ -9,6 +9,7 @@ from secrets import token_hex
 from typing import Any
 
 from app.actions.act import Act, Clash, Difference
+from app.actions.returning import link_guest
 from app.actions.welcome import Contact, NewGuest
 from app.records.bookings import BOOKED, PartyView, flight_of, party_view, slot_facts, slot_view
 from app.records.kit import loans_of
@@ -121,6 +122,8 @@ def add_guest(act: Act, party_id: int, new: NewGuest) -> GuestRow:
     _day_is_open(act, view.slot.slot)
     act.allow(party_change.stands_booked(view.party.state))
     row = act.add(GuestRow(ref=token_hex(8), party_id=party_id, **new.values()))
+    if new.earlier_id is not None:
+        link_guest(act, row.id or 0, new.earlier_id)
     _still_room(act, party_id)
     _flights_fit(act, (row,), view.slot.slot)
     _reprice(act, view.party, len(view.booked), 1)

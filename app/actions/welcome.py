@@ -6,6 +6,7 @@ from secrets import token_hex
 from typing import Any
 
 from app.actions.act import Act
+from app.actions.returning import link_guest
 from app.records.bookings import slot_facts, slot_view
 from app.records.db import Session
 from app.records.shop import closed_day, limits_now, the_shop
@@ -21,7 +22,7 @@ class NewGuest:
     """What the desk writes down of one guest. Height in cm, mass in kg, European shoe size.
 
     languages: two letters each, separated by spaces. swimming: "strong", "some" or "none".
-    flight: what the guest says of flying.
+    flight: what the guest says of flying. earlier_id: an earlier visit of the same person, as the desk says.
     """
 
     full_name: str
@@ -33,10 +34,11 @@ class NewGuest:
     languages: str
     swimming: str
     flight: Flight = NOT_ASKED
+    earlier_id: int | None = None
 
     def values(self) -> dict[str, Any]:
         """The same by column."""
-        plain = {name: value for name, value in vars(self).items() if name != "flight"}
+        plain = {name: value for name, value in vars(self).items() if name not in ("flight", "earlier_id")}
         return {**plain, "flight_told": self.flight.told, "flight_at": self.flight.at}
 
 
@@ -103,6 +105,8 @@ def book_party(act: Act, new: NewParty) -> PartyRow:
         )
     )
     for guest in new.guests:
-        act.add(GuestRow(ref=token_hex(8), party_id=party.id or 0, **guest.values()))
+        row = act.add(GuestRow(ref=token_hex(8), party_id=party.id or 0, **guest.values()))
+        if guest.earlier_id is not None:
+            link_guest(act, row.id or 0, guest.earlier_id)
     act.about = ("party", str(party.id))
     return party

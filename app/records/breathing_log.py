@@ -18,6 +18,7 @@ from sqlmodel import Session, col, func, select
 from app.planning.breathing import REFERENCE_MASS_KG, REFERENCE_WATER_C, Belief, Rates, learn, predict, prior
 from app.planning.first_rates import STAFF_MIDDLE_L_MIN, staff_rates
 from app.records.logged_dives import Entry, closed_dives, earlier_dives, usual_water_c
+from app.records.same_person import everybody_linked
 from app.records.shop import limits_now
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.house import TrailRow
@@ -40,6 +41,7 @@ _COLUMNS = {
     "site": {"usual_temp_c"},
 }
 _PAPER = {"earlier_dive", "earlier_taken_back"}
+_LINK = "guest_link"
 NOBODY = ("", 0)
 
 
@@ -47,7 +49,8 @@ NOBODY = ("", 0)
 class Learned:
     """What is believed now. usual_c: the shop's usual open water in °C.
 
-    own: settled rates in L/min of each one's own newest dives, oldest first.
+    own: settled rates in L/min of each one's own newest dives, oldest first. linked: the other rows of the
+    same person, by guest.
 
     Keys of own: ("guest", number) and ("staff", number).
     """
@@ -55,6 +58,7 @@ class Learned:
     belief: Belief
     own: Mapping[tuple[str, int], tuple[float, ...]]
     usual_c: float | None = None
+    linked: Mapping[int, frozenset[int]] = field(default_factory=dict)
 
     def guest(
         self,
@@ -64,8 +68,17 @@ class Learned:
         water_temp_c: float | None = None,
     ) -> Rates:
         """Return what to expect of a guest: body mass in kg, age in years, water in C, and own dives."""
-        own = self.own.get(("guest", guest_id or 0), ())
+        own = self._own_rates(guest_id)
         return predict(self.belief, mass_kg, own, age=age, water_temp_c=colder(water_temp_c, self.usual_c))
+
+    def own_dives(self, guest_id: int | None) -> int:
+        """Return how many dives of this very person, on whatever visit, say what to expect."""
+        return len(self._own_rates(guest_id))
+
+    def _own_rates(self, guest_id: int | None) -> tuple[float, ...]:
+        rows = sorted(self.linked.get(guest_id or 0, frozenset()) | {guest_id or 0})
+        # A later row is a later visit.
+        return tuple(rate for row in rows for rate in self.own.get(("guest", row), ()))[-OWN_MOST:]
 
     def guide(self, person_id: int | None, on_file_l_min: float | None) -> Rates:
         """Return what to expect of a guide: the own rate on file, else own dives, else guides in general."""
@@ -96,6 +109,7 @@ class BreathingLog:
     _beliefs: list[Belief] = field(default_factory=lambda: [prior()])
     _own: dict[tuple[str, int], dict[tuple[str, int], Entry]] = field(default_factory=dict)
     _rates: dict[tuple[str, int], tuple[float, ...]] = field(default_factory=dict)
+    _linked: dict[int, frozenset[int]] = field(default_factory=dict)
     _learned: Learned = field(default_factory=lambda: Learned(prior(), {}))
 
     def now(self, session: Session) -> Learned:
@@ -132,7 +146,8 @@ class BreathingLog:
         head = session.exec(select(func.max(TrailRow.id))).one() or 0
         if self._seen < 0 or under != self._under:
             self._lessons, self._beliefs = [], [prior()]
-            self._learned = Learned(prior(), self._rates, self._usual_c)
+            self._linked = everybody_linked(session)
+            self._learned = Learned(prior(), self._rates, self._usual_c, self._linked)
             self._entries, self._own, self._rates = {}, {}, {}
             self._put(set(self._entries), [*closed_dives(session, limits), *earlier_dives(session, limits)])
         elif head > self._seen:
@@ -141,7 +156,11 @@ class BreathingLog:
 
     def _catch_up(self, session: Session, limits: Limits) -> None:
         rows = session.exec(select(TrailRow.changes).where(col(TrailRow.id) > self._seen))
-        members, paper = _touched(session, [one for row in rows for one in json.loads(row)])
+        changes = [one for row in rows for one in json.loads(row)]
+        members, paper = _touched(session, changes)
+        if any(record == _LINK for record, _, _ in changes):
+            self._linked = everybody_linked(session)
+            self._learned = replace(self._learned, linked=self._linked)
         keys: set[tuple[str, int]] = {("dive", member) for member in members}
         fresh: list[Entry] = []
         if len(members) > MEMBERS_MOST:
@@ -181,7 +200,7 @@ class BreathingLog:
             dives = sorted(self._own[owner].values(), key=lambda one: one.place)
             rates = [one.rate_l_min for one in dives if one.rate_l_min is not None]
             self._rates[owner] = tuple(rates[-OWN_MOST:])
-        self._learned = Learned(self._beliefs[-1], dict(self._rates), self._usual_c)
+        self._learned = Learned(self._beliefs[-1], dict(self._rates), self._usual_c, self._linked)
 
 
 def colder(water_temp_c: float | None, usual_c: float | None) -> float | None:

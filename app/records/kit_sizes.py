@@ -4,8 +4,10 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from sqlalchemy import or_
 from sqlmodel import Session, col, func, select
 
+from app.records.same_person import same_person
 from app.records.tables.kit_keeping import KitFitRow, KitNeedsRow, SizeChartRow
 from app.records.tables.parties import GuestRow
 from app.rules.kit import FIRST_DIVE, SIZES
@@ -59,21 +61,26 @@ def needs_now(session: Session) -> tuple[str, ...]:
 def told_of(session: Session, guests: Iterable[GuestRow]) -> dict[int, dict[str, list[Told]]]:
     """Return what was told at the mirror: guest number -> kind -> notes, oldest first.
 
-    A guest who was here before under the same full name and birth date brings those notes along.
+    A guest who was here before brings those notes along: linked by the desk, or under the same full name and
+    birth date.
     """
     guests = list(guests)
     births = {guest.birth_date for guest in guests}
+    linked = same_person(session, [guest.id for guest in guests])
+    others = {other for rows in linked.values() for other in rows}
     found = (
         select(KitFitRow, GuestRow)
         .join(GuestRow, col(GuestRow.id) == KitFitRow.guest_id)
-        .where(col(GuestRow.birth_date).in_(births))
+        .where(or_(col(GuestRow.birth_date).in_(births), col(GuestRow.id).in_(others)))
         .order_by(col(KitFitRow.id))
     )
-    by_person: dict[tuple[str, str], dict[str, list[Told]]] = {}
-    for row, guest in session.exec(found):
-        kinds = by_person.setdefault(_person(guest), {})
-        kinds.setdefault(row.kind, []).append(Told(row.size, row.said))
-    return {guest.id or 0: by_person.get(_person(guest), {}) for guest in guests}
+    rows = list(session.exec(found))
+    told: dict[int, dict[str, list[Told]]] = {guest.id or 0: {} for guest in guests}
+    for guest in guests:
+        for row, who in rows:
+            if who.id in linked[guest.id or 0] or _person(who) == _person(guest):
+                told[guest.id or 0].setdefault(row.kind, []).append(Told(row.size, row.said))
+    return told
 
 
 @dataclass

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from sqlalchemy import or_
 from sqlmodel import Session, col, select
 
 from app.planning import weight_checks, weights
@@ -12,6 +13,7 @@ from app.planning.weights import Step
 from app.records.bookings import SlotView
 from app.records.gauges import gauges
 from app.records.kit import Loan
+from app.records.same_person import same_person
 from app.records.shop import limits_now, the_shop
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, MemberRow
@@ -132,15 +134,23 @@ def suit_key(item: KitItemRow) -> str:
 
 
 def own_check(session: Session, guest: GuestRow) -> OwnCheck | None:
-    """Return the newest check of this guest, also of an earlier booking: same full name and birth date."""
+    """Return the newest check of this guest, also of an earlier booking of the same person.
+
+    The same person: linked by the desk, or the same full name and birth date.
+    """
+    linked = same_person(session, [guest.id])[guest.id or 0]
     found = (
         select(WeightsRow, GuestRow)
         .join(GuestRow, col(GuestRow.id) == WeightsRow.guest_id)
-        .where(GuestRow.birth_date == guest.birth_date, *_checked())
+        .where(or_(col(GuestRow.birth_date) == guest.birth_date, col(GuestRow.id).in_(linked)), *_checked())
         .order_by(col(WeightsRow.id).desc())
     )
     name = _folded(guest.full_name)
-    rows = (row for row, who in session.exec(found) if who.id == guest.id or _folded(who.full_name) == name)
+    rows = (
+        row
+        for row, who in session.exec(found)
+        if who.id in linked | {guest.id} or _folded(who.full_name) == name
+    )
     row = next(rows, None)
     if row is None or row.plain_kg is None:
         return None

@@ -102,7 +102,8 @@ for _name in ("phone_link", "start_on_phone"):
     allow(_name, ANYBODY, GUEST, rule="whoever holds the link; in a guest's hands the guest's own link")
 allow("guest_done", ANYBODY, GUEST)
 for _name in (
-    "guest_welcome", "hand_back", "health_consent_page", "agree_health_data", "refuse_health_data",
+    "guest_welcome", "choose_language",
+    "hand_back", "health_consent_page", "agree_health_data", "refuse_health_data",
     "begin_form", "next_question", "question", "answer_question", "review_answers", "history_again",
     "sign_page", "sign_form", "guardian_page", "sign_guardian", "not_today_page", "rather_not_dive",
 ):  # fmt: skip
@@ -115,6 +116,13 @@ allow("settle_talk", INSTRUCTOR, LEAD, rule="instructor: today's own group; lead
 allow("stop_guest", *ROLES, rule="today's guests")
 allow("guardian_place", DESK, INSTRUCTOR, LEAD)
 allow("record_letter", KEEPER, rule="never who settled a talk with this guest")
+allow("add_letter_page", DESK, INSTRUCTOR, LEAD, KEEPER, rule="add only; instructor and lead: today's guests")
+allow("open_letter_page", LEAD, KEEPER, rule="keeper: all; lead: pages that wait to be compared; logged")
+allow("add_pages_to_letter", KEEPER, rule="until a second person compared the letter")
+allow("letters_waiting", LEAD, KEEPER, rule="keeper: pages to record; lead: letters to compare")
+for _name in ("look_at_letter", "compare_letter"):
+    allow(_name, LEAD, rule="letters that wait, recorded by somebody else; logged")
+allow("review_letter", LEAD, KEEPER, rule="two people, one as keeper and one as lead")
 allow("record_slip", KEEPER, rule="never who settled a talk with this guest")
 allow("emergency_page", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
 allow("emergency_look", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
@@ -257,7 +265,7 @@ allow("gas_account", INSTRUCTOR, LEAD, MANAGER)
 allow("cylinder_life", DESK, INSTRUCTOR, LEAD, MANAGER)
 
 # Prints, the paper pack, and typing the paper in.
-for _name in ("prints", "group_sheets", "roll_call_sheets", "slates", "kit_list", "paper_pack"):
+for _name in ("prints", "group_sheets", "roll_call_sheets", "slates", "kit_list", "paper_pack", "paper_health"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("choose_paper", MANAGER)
 

@@ -82,6 +82,7 @@ def read_guest(fields: Fields, front: Front, prefix: str = "") -> NewGuest:
         languages=_languages(fields, f"{prefix}languages"),
         swimming=fields.choice(f"{prefix}swimming", "how well the guest swims", list(SWIMS)),
         flight=read_flight(fields, front, prefix),
+        earlier_id=fields.whole(f"{prefix}earlier", "The earlier visit", 1, 10**9, needed=False),
     )
 
 

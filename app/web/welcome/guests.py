@@ -8,10 +8,12 @@ from app.actions.act import Act
 from app.records import bookings
 from app.records.bookings import PartyView
 from app.records.tables.parties import GuestRow
+from app.web.access import DESK
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm, button_only
 from app.web.welcome import fields as reading
+from app.web.welcome import returning
 from app.web.welcome.flights import flight_choices
 from app.web.welcome.party import on_party
 
@@ -86,6 +88,8 @@ def bring_back_guest(front: Desk, posted: PostedForm, guest_id: int) -> Response
 def _add_guest_page(front: Front, party_id: int, problem: ProblemView | None = None) -> Response:
     view = bookings.party_view(front.session, party_id)
     kept = dict(problem.values) if problem else {}
+    if problem is None and (begun := returning.earlier_asked(front)):
+        kept = returning.begun_with(front, begun[0], "")
     kept["birth"] = reading.typed_birth(kept, "")
     return _guest_form(front, view, "Add a guest", f"/parties/{party_id}/guests", None, kept, problem)
 
@@ -115,6 +119,8 @@ def _guest_form(
         to=to,
         guest=guest,
         kept=kept,
+        may_find=front.visitor.has(DESK),
+        earlier=returning.kept_visits(front, kept, [""]) if guest is None else {},
         swimming=list(reading.SWIMMING),
         flights=lambda chosen: flight_choices(front, view.slot.slot.day, chosen),
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -15,6 +15,7 @@ from app.records.bookings import PartyView, SlotView, flight_of
 from app.records.health import HealthStanding, standing
 from app.records.kit import Loan, loans_of
 from app.records.placements import Place, own_guests, places_of
+from app.records.returning import last_visits, likely_before
 from app.records.tables.parties import GuestRow
 from app.rules.ages import age_on
 from app.rules.decision import Decision
@@ -44,6 +45,9 @@ class GuestLine:
     place: Place | None
     kit: tuple[Loan, ...]
     hands_over: bool
+    # The last visit that the desk linked, and a visit of somebody of the same name and birth date.
+    before: date | None = None
+    likely: int | None = None
 
 
 @router.get("/parties/{party_id}", name="party")
@@ -157,6 +161,9 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
     ids = [guest.id for guest in view.guests]
     places, kit = places_of(front.session, ids), loans_of(front.session, ids)
     standing_now = view.party.state == bookings.BOOKED
+    desk_only = front.visitor.has(DESK)
+    before = last_visits(front.session, view.guests, day) if desk_only else {}
+    likely = likely_before(front.session, view.guests, day) if desk_only else {}
     lines = [
         GuestLine(
             row=guest,
@@ -166,6 +173,8 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
             place=next((one for one in reversed(places.get(guest.id or 0, [])) if one.current), None),
             kit=tuple(kit.get(guest.id or 0, ())),
             hands_over=standing_now and guest.state == bookings.BOOKED and day >= front.today,
+            before=before.get(guest.id or 0),
+            likely=likely.get(guest.id or 0),
         )
         for guest in view.guests
     ]
