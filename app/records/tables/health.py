@@ -19,6 +19,8 @@ class HealthFormRow(Row, table=True):
     language: str = "en"
     # "original", "checked", "draft" or "outdated": the state of the words that were shown.
     text_status: str = "original"
+    # Which stored words were shown; "" for the original, which its version names.
+    words_digest: str = ""
     # Sealed JSON {code: answer}; readable only with the guest's key.
     answers: str = ""
     # Sealed typed name, and sealed strokes when the guest also drew it.
@@ -35,7 +37,7 @@ class ConsentRow(Row, table=True):
     """A consent given by the guest or the guardian. Add only; withdrawing is another row."""
 
     __tablename__ = "consent"
-    secret: ClassVar[frozenset[str]] = frozenset({"signed_name", "guardian", "drawing"})
+    secret: ClassVar[frozenset[str]] = frozenset({"signed_name", "guardian", "drawing", "interpreter"})
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
@@ -45,6 +47,13 @@ class ConsentRow(Row, table=True):
     given: bool
     text_version: str
     language: str = "en"
+    # The state of the words that were shown, and which stored words they were.
+    text_status: str = "original"
+    words_digest: str = ""
+    # For words that nobody has checked: the language that the guest understands well enough to agree in it,
+    # or the sealed name of the adult who interpreted.
+    understood: str = ""
+    interpreter: str = ""
     # Sealed typed name; sealed JSON of the guardian (name, relation, phone, id_seen, may_collect).
     signed_name: str = ""
     guardian: str = ""
@@ -62,6 +71,7 @@ class TalkRow(Row, table=True):
     """A talk settled by a named instructor, for one day. Add only; the newest of the day counts."""
 
     __tablename__ = "talk"
+    secret: ClassVar[frozenset[str]] = frozenset({"speaker"})
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
@@ -74,6 +84,8 @@ class TalkRow(Row, table=True):
     confined_only: bool = False
     # Fingerprint (keyed) of the outcome that was talked about: another outcome needs another talk.
     about: str = ""
+    # Sealed: the adult who speaks the guest's language and was there; "" where the words needed none.
+    speaker: str = ""
     by_id: int = link("person.id")
     by: str
     at: datetime = instant()

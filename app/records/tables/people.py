@@ -63,6 +63,8 @@ class VisitRow(Row, table=True):
     kind: str = "staff"
     person_id: int | None = link("person.id", nullable=True, default=None)
     guest_id: int | None = link("guest.id", nullable=True, default=None)
+    # In which language a guest reads, as two letters; "" for the language the booking knows.
+    language: str = ""
     device_id: int | None = link("device.id", nullable=True, default=None)
     # "passphrase" or "pin": a PIN is for day work only.
     proof: str = "passphrase"
