@@ -20,12 +20,14 @@ ADULT = date(1995, 3, 27)
 TEEN = date(2010, 1, 5)
 
 
-def add_guest(world: World, name: str = "Gwen", born: date = ADULT, slot: int = 1) -> int:
-    """Book one guest for a slot of the day and return the guest's number."""
+def add_guest(
+    world: World, name: str = "Gwen", born: date = ADULT, slot: int = 1, ref: str | None = None
+) -> int:
+    """Book one guest for a slot of the day and return the guest's number. ref: random in a real shop."""
     with world.act() as act:
         party = act.add(
             PartyRow(
-                ref=f"party-{name}",
+                ref=f"party-{ref or name}",
                 slot_id=slot,
                 contact_name=f"{name} Contact",
                 phone="555 0123",
@@ -36,7 +38,7 @@ def add_guest(world: World, name: str = "Gwen", born: date = ADULT, slot: int = 
         )
         guest = act.add(
             GuestRow(
-                ref=f"ref-{name}",
+                ref=ref or f"ref-{name}",
                 party_id=party.id or 0,
                 full_name=f"{name} Guest",
                 call_name=name,

@@ -114,6 +114,17 @@ class Store:
         with self._lock, Session(self._writer, expire_on_commit=False) as session, session.begin():
             yield session
 
+    def wipe_log(self) -> bool:
+        """Write the write-ahead log into the database and empty it; False while a reader still needs it.
+
+        What was erased is then in neither. A database on a server keeps its own log.
+        """
+        if self.engine.dialect.name != "sqlite":
+            return True
+        with self._lock, contextlib.closing(self.engine.raw_connection()) as connection:
+            found = connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        return bool(found is not None and found[0] == 0)
+
     def close(self) -> None:
         """Let go of every connection."""
         self.engine.dispose()

@@ -13,6 +13,7 @@ import hmac
 import os
 import sqlite3
 import threading
+from collections.abc import Iterable
 from pathlib import Path
 
 from cryptography.exceptions import InvalidTag
@@ -86,26 +87,51 @@ class KeyRing:
             raise
 
     def seal(self, owner: str, field: str, value: str) -> str:
-        """Return ``value`` sealed for ``owner``; makes the owner's key when there is none yet."""
-        nonce = os.urandom(NONCE_BYTES)
-        box = AESGCM(self._key(owner, make=True)).encrypt(nonce, value.encode(), _bound(owner, field))
-        return base64.urlsafe_b64encode(nonce + box).decode()
+        """Return ``value`` sealed for ``owner``; makes the owner's key when there is none yet.
+
+        Raises Sealed for an owner whose key was destroyed.
+        """
+        return base64.urlsafe_b64encode(self.seal_bytes(owner, field, value.encode())).decode()
 
     def open(self, owner: str, field: str, sealed: str) -> str:
         """Return the value; raises Sealed when the key is gone or the value was changed or moved."""
-        raw = base64.urlsafe_b64decode(sealed)
+        return self.open_bytes(owner, field, base64.urlsafe_b64decode(sealed)).decode()
+
+    def seal_bytes(self, owner: str, field: str, data: bytes) -> bytes:
+        """Return bytes sealed for ``owner``, as ``seal`` does text."""
+        nonce = os.urandom(NONCE_BYTES)
+        return nonce + AESGCM(self._key(owner, make=True)).encrypt(nonce, data, _bound(owner, field))
+
+    def open_bytes(self, owner: str, field: str, sealed: bytes) -> bytes:
+        """Return sealed bytes; raises Sealed when the key is gone or they were changed or moved."""
         try:
             cipher = AESGCM(self._key(owner, make=False))
-            return cipher.decrypt(raw[:NONCE_BYTES], raw[NONCE_BYTES:], _bound(owner, field)).decode()
+            return cipher.decrypt(sealed[:NONCE_BYTES], sealed[NONCE_BYTES:], _bound(owner, field))
         except InvalidTag:
             raise Sealed(f"{field} of {owner} was changed or moved") from None
 
     def destroy(self, owner: str) -> None:
         """Destroy the owner's key for good."""
+        self.destroy_all([owner])
+
+    def destroy_all(self, owners: Iterable[str]) -> None:
+        """Destroy several owners' keys for good, all or none; nobody of them is ever given a new one."""
+        gone = [(owner,) for owner in owners]
         with self._lock:
-            self._known.pop(owner, None)
-            self._file.execute("DELETE FROM own_key WHERE owner = ?", (owner,))
+            for (owner,) in gone:
+                self._known.pop(owner, None)
+            self._file.execute("BEGIN IMMEDIATE")
+            self._file.executemany("DELETE FROM own_key WHERE owner = ?", gone)
+            # An empty key in its place: what is written about the owner later must not make another.
+            self._file.executemany("INSERT INTO own_key VALUES (?, x'')", gone)
+            self._file.execute("COMMIT")
             self._file.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+    def owners(self) -> frozenset[str]:
+        """Return everybody who has a key that was not destroyed."""
+        with self._lock:
+            found = self._file.execute("SELECT owner FROM own_key WHERE length(wrapped) > 0").fetchall()
+        return frozenset(owner for (owner,) in found)
 
     def close(self) -> None:
         """Close the key store's file."""
@@ -116,7 +142,7 @@ class KeyRing:
             if owner in self._known:
                 return self._known[owner]
             row = self._file.execute("SELECT wrapped FROM own_key WHERE owner = ?", (owner,)).fetchone()
-            if row is None and not make:
+            if (row is None and not make) or (row is not None and not row[0]):
                 raise Sealed(f"the key of {owner} does not exist any more")
             if row is None:
                 fresh = os.urandom(KEY_BYTES)
