@@ -111,8 +111,6 @@ def _evening(story: Teller) -> None:
         written = incidents_of(session, day)
     for one in written:
         with story.act("Wren Tallow", "read_incident") as act:
-            incidents.read_incident(
-                act, one.row.id or 0, one.row.version, "Ask about nerves before the turn."
-            )
+            incidents.read_incident(act, one.row.id or 0, one.row.version)
     with story.act("Wren Tallow", "close_day") as act:
         day_close.close_day(act, day, "Calm sea. One nervous guest, well handled.")

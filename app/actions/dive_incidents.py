@@ -9,6 +9,7 @@ from app.records.cylinders_out import where_of
 from app.records.entry import DiverView, divers_of
 from app.records.facts import limits_for_group
 from app.records.groups import GroupView
+from app.records.incident_file import guest_owner
 from app.records.incidents import incidents_of_group
 from app.records.plans import PlanView, current_plan
 from app.records.tables.days import IncidentNoteRow, IncidentRow
@@ -49,7 +50,15 @@ def write_found(act: Act, view: GroupView, found: Iterable[Found]) -> list[Incid
             new.append(act.add(_row(act, view, one)))
         elif draft.what not in (earlier.row.what, *(note.note for note in earlier.notes)):
             number = earlier.row.id or 0
-            act.add(IncidentNoteRow(incident_id=number, note=draft.what, by=act.actor.name, at=act.now))
+            act.add(
+                IncidentNoteRow(
+                    incident_id=number,
+                    note=draft.what,
+                    owner=earlier.row.owner,
+                    by=act.actor.name,
+                    at=act.now,
+                )
+            )
     return new
 
 
@@ -80,10 +89,11 @@ def _shown(act: Act, view: GroupView, plan: PlanView | None, limits: Limits) -> 
         divers=(),
     )
     found = [Found(draft) for draft in found_by_program(group, limits)]
-    reserves = _reserves(plan, limits)
+    reserves, separated = _reserves(plan, limits), set(view.group.separated.split())
     for one in divers:
         # Asked one by one: two guests may bear the same name.
-        record = DiveRecord(where, None, None, None, (), 0, False, (_diver(one, reserves),))
+        lost = (one.name,) if str(one.id) in separated else ()
+        record = DiveRecord(where, None, None, None, lost, 0, False, (_diver(one, reserves),))
         found += [Found(draft, one.id) for draft in found_by_program(record, limits)]
     return found
 
@@ -113,4 +123,5 @@ def _row(act: Act, view: GroupView, one: Found) -> IncidentRow:
         member_id=one.member_id,
         written_at=act.now,
         written_by=PROGRAM,
+        owner=guest_owner(act.session, one.member_id),
     )

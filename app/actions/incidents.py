@@ -1,9 +1,33 @@
-"""Writing down what went wrong or nearly did; reading and adding to it."""
+"""Writing down what went wrong or nearly did; reading, adding to it and putting it right.
 
+What was written stays: a correction is an addition that says what stood there before.
+"""
+
+from collections.abc import Mapping
 from datetime import date, datetime
 
 from app.actions.act import Act
+from app.records.incident_file import guest_owner
+from app.records.shop import the_shop
 from app.records.tables.days import IncidentNoteRow, IncidentRow
+from app.records.tables.groups import MemberRow
+from app.records.water import member_names
+from app.rules.incidents import CATEGORIES, PHASES, SEVERITIES, is_worse
+
+LABELS = {
+    "severity": "How bad",
+    "category": "What kind",
+    "phase": "Where in the dive",
+    "happened_at": "When",
+    "member_id": "Who it is about",
+    "read_by": "Read by",
+}
+Value = str | int | datetime | None
+WORDS: dict[str, Mapping[str, str]] = {
+    "severity": {key: key.replace("-", " ") for key in SEVERITIES},
+    "category": CATEGORIES,
+    "phase": PHASES,
+}
 
 
 def write_incident(
@@ -35,14 +59,46 @@ def write_incident(
     )
 
 
-def read_incident(act: Act, incident_id: int, version: int, follow_up: str) -> None:
-    """Note that the manager read an incident, with what is to be done."""
+def read_incident(act: Act, incident_id: int, version: int) -> None:
+    """Note that the manager read an incident; raises Clash when it was changed meanwhile."""
     row = act.get(IncidentRow, incident_id)
-    values = {"read_at": act.now, "read_by": act.actor.name, "follow_up": follow_up}
-    act.edit(row, version, values, {"follow_up": "What is to be done", "read_by": "Read by"})
+    act.edit(row, version, {"read_at": act.now, "read_by": act.actor.name}, LABELS)
 
 
 def add_note(act: Act, incident_id: int, note: str) -> IncidentNoteRow:
     """Add to an incident; what was written before stays as it was."""
-    act.get(IncidentRow, incident_id)
-    return act.add(IncidentNoteRow(incident_id=incident_id, note=note, by=act.actor.name, at=act.now))
+    row = act.get(IncidentRow, incident_id)
+    return act.add(
+        IncidentNoteRow(incident_id=incident_id, note=note, owner=row.owner, by=act.actor.name, at=act.now)
+    )
+
+
+def correct_incident(act: Act, incident_id: int, version: int, values: Mapping[str, Value], why: str) -> None:
+    """Put right how bad, what kind, where in the dive, when or whom it is about (LABELS), and say why.
+
+    What stood there before stays in an addition. One that turns out worse is read again. Raises Clash.
+    """
+    row = act.get(IncidentRow, incident_id)
+    changed: dict[str, Value] = {name: value for name, value in values.items() if getattr(row, name) != value}
+    notes = [
+        f"{LABELS[name]}: was {_said(act, name, getattr(row, name))}, now {_said(act, name, value)}."
+        for name, value in changed.items()
+    ]
+    if isinstance(about := changed.get("member_id"), int):
+        changed["owner"] = guest_owner(act.session, about)
+    if is_worse(str(values.get("severity", row.severity)), row.severity):
+        changed |= {"read_at": None, "read_by": "", "closed_at": None, "closed_by": ""}
+    act.about, act.reason = ("incident", str(incident_id)), why
+    act.edit(row, version, changed, LABELS)
+    add_note(act, incident_id, " ".join((*notes, f"Why: {why}")))
+
+
+def _said(act: Act, name: str, value: Value) -> str:
+    """Say one value of an incident in words."""
+    if name == "happened_at" and isinstance(value, datetime):
+        return f"{value.astimezone(the_shop(act.session).zone):%H:%M}"
+    if name == "member_id":
+        row = act.session.get(MemberRow, value) if isinstance(value, int) else None
+        names = {} if row is None else member_names(act.session, [row])
+        return next(iter(names.values()), "") or "nobody in particular"
+    return WORDS.get(name, {}).get(str(value), str(value)) or "not in the water"

@@ -1,5 +1,6 @@
 """What is still open on a day, gathered for closing it."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from sqlmodel import Session, col, select
@@ -12,11 +13,52 @@ from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.kit import KitItemRow, KitLoanRow
 from app.records.tables.parties import SlotRow
-from app.records.water import in_the_water
+from app.records.water import in_the_water, newest_events
+from app.rules import limits as L
 from app.rules.day_close import DayFacts
 from app.rules.head_count import counts_agree, missing_settled
 from app.rules.incidents import is_serious
 from app.rules.roll_call import entered
+
+# Where something open is put right: what it is, and its number in the store.
+Place = tuple[str, int]
+
+
+@dataclass(frozen=True)
+class DayEnd:
+    """A day about to be closed. places: (rule, who or what) -> where it is put right.
+
+    went_in, back: persons of the day who went into the water, and those of them whose return is recorded.
+    """
+
+    facts: DayFacts
+    places: dict[tuple[str, str], Place]
+    went_in: int
+    back: int
+
+
+def day_end(session: Session, day: date) -> DayEnd:
+    """Return what is open on a day, where each thing is put right, and the persons counted by name."""
+    views = [view for view in groups_of(session, day) if view.group.entered_at is not None]
+    newest = newest_events(session, [view.id for view in views])
+    went = [row for row in newest.values() if row.event != "never-entered"]
+    places: dict[tuple[str, str], Place] = {}
+    for view in views:
+        places[L.COUNTS_AGREE.key, view.label] = ("group", view.id)
+        places[L.DIVE_CLOSED.key, _capital(view)] = ("group", view.id)
+        places[L.LOG_ENTRIES_VERIFIED.key, view.label] = ("group", view.id)
+    for person in in_the_water(session):
+        places[L.ROLL_CALL_BY_NAME.key, person.name] = ("back", person.group_id)
+    for view in views:
+        places |= {(L.MISSING_SETTLED.key, one.name): ("back", view.id) for one in view.members}
+    for number, row_id in _cylinders_out(session, day):
+        places[L.CYLINDERS_RETURNED.key, number] = ("cylinder", row_id)
+    for number, row_id in _kit_out(session, day):
+        places[L.KIT_RETURNED.key, number] = ("kit", row_id)
+    for one in incidents_of(session, day):
+        places.setdefault((L.SERIOUS_INCIDENT_READ.key, one.row.what), ("incident", one.row.id or 0))
+    back = sum(row.event == "back" for row in went)
+    return DayEnd(day_facts(session, day), places, len(went), back)
 
 
 def day_facts(session: Session, day: date) -> DayFacts:
@@ -37,8 +79,8 @@ def day_facts(session: Session, day: date) -> DayFacts:
         open_counts=tuple(counts),
         open_missing=tuple(missing),
         open_dives=tuple(_capital(view) for view in views if view.group.closed_at is None),
-        cylinders_out=_cylinders_out(session, day),
-        kit_out=_kit_out(session, day),
+        cylinders_out=tuple(number for number, _ in _cylinders_out(session, day)),
+        kit_out=tuple(number for number, _ in _kit_out(session, day)),
         unread_serious_incidents=tuple(
             one.row.what
             for one in incidents_of(session, day)
@@ -54,9 +96,9 @@ def _capital(view: GroupView) -> str:
     return view.label[0].upper() + view.label[1:]
 
 
-def _cylinders_out(session: Session, day: date) -> tuple[str, ...]:
+def _cylinders_out(session: Session, day: date) -> list[tuple[str, int]]:
     found = (
-        select(CylinderRow.number)
+        select(CylinderRow.number, CylinderRow.id)
         .join(CylinderOutRow, col(CylinderOutRow.cylinder_id) == CylinderRow.id)
         .join(MemberRow, col(MemberRow.id) == CylinderOutRow.member_id)
         .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
@@ -64,15 +106,15 @@ def _cylinders_out(session: Session, day: date) -> tuple[str, ...]:
         .where(SlotRow.day <= day, col(CylinderOutRow.back_at).is_(None))
         .order_by(CylinderRow.number)
     )
-    return tuple(session.exec(found))
+    return [(number, row_id or 0) for number, row_id in session.exec(found)]
 
 
-def _kit_out(session: Session, day: date) -> tuple[str, ...]:
+def _kit_out(session: Session, day: date) -> list[tuple[str, int]]:
     found = (
-        select(KitItemRow.number)
+        select(KitItemRow.number, KitItemRow.id)
         .join(KitLoanRow, col(KitLoanRow.item_id) == KitItemRow.id)
         .join(SlotRow, col(SlotRow.id) == KitLoanRow.slot_id)
         .where(SlotRow.day <= day, col(KitLoanRow.back_at).is_(None))
         .order_by(KitItemRow.number)
     )
-    return tuple(session.exec(found))
+    return [(number, row_id or 0) for number, row_id in session.exec(found)]

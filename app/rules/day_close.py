@@ -1,10 +1,14 @@
 """May the manager close the day? Not while anything or anybody is still out, open or unread."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.rules import limits as L
-from app.rules.decision import Decision, Reason, all_of, refuse
+from app.rules.decision import Decision, Reason, all_of, note, refuse
 from app.rules.limits import Limit
+
+# A sentence with more names than this is not read.
+MOST_NAMED = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,40 @@ class DayFacts:
     kit_out: tuple[str, ...] | None
     unread_serious_incidents: tuple[str, ...] | None
     unverified_entries: tuple[str, ...] | None
+
+
+@dataclass(frozen=True, slots=True)
+class DayWarnings:
+    """What is worth a look before signing, by name or label; none of it keeps the day open.
+
+    not_asked: guests nobody asked on coming out. gas_missing: store -> litres that nothing explains.
+    empty: cylinders to fill. wet: pieces of kit to rinse. follow_ups: due and not done.
+    """
+
+    not_asked: tuple[str, ...]
+    gas_missing: tuple[tuple[str, float], ...]
+    empty: tuple[str, ...]
+    wet: tuple[str, ...]
+    follow_ups: tuple[str, ...]
+
+
+def worth_a_look(day: DayWarnings) -> Decision:
+    """What the manager is told before signing: notes only, one for each kind, the names in one sentence."""
+    litres = ", ".join(f"{name} {lost:.0f} L" for name, lost in day.gas_missing)
+    told = (
+        (L.EXIT_CHECK_ASKED, day.not_asked, "Not asked how they are on coming out: {}."),
+        (L.GAUGE_AGREES_WITH_FILL, day.gas_missing, f"Gas is missing and nothing explains it: {litres}."),
+        (L.CYLINDER_EMPTY_BELOW, day.empty, "Cylinders to fill: {}."),
+        (L.KIT_RINSED, day.wet, "Not rinsed yet: {}."),
+        (L.INCIDENT_FOLLOWED_UP, day.follow_ups, "Follow-ups are due: {}."),
+    )
+    return note(
+        *(
+            Reason(rule.key, text.replace("{}", _names(found)), str(len(found)), "none")
+            for rule, found, text in told
+            if found
+        )
+    )
 
 
 def may_close_day(day: DayFacts) -> Decision:
@@ -64,6 +102,13 @@ def may_close_day(day: DayFacts) -> Decision:
         ),
     )
     return all_of(_open(rule, things, unknown, text) for rule, things, unknown, text in rows)
+
+
+def _names(found: Sequence[object]) -> str:
+    """Say the first few by name and the others as a number."""
+    said = [str(one) for one in found[:MOST_NAMED]]
+    more = len(found) - len(said)
+    return ", ".join(said) + (f" and {more} more" if more else "")
 
 
 def _open(rule: Limit, things: tuple[str, ...] | None, unknown: str, text: str) -> Decision:

@@ -118,6 +118,12 @@ def found_by_program(dive: DiveRecord, limits: Limits) -> list[Draft]:
     return drafts
 
 
+def is_worse(severity: str, than: str) -> bool:
+    """Whether one word for how bad says more than another; a word that is not known says most."""
+    ranks: dict[str, int] = {word: rank for rank, word in enumerate(SEVERITIES)}
+    return ranks.get(severity, len(ranks)) > ranks.get(than, len(ranks))
+
+
 def is_serious(severity: str) -> bool:
     """Whether the manager must read it that day; a word that is not known counts as serious."""
     return severity not in {"near-miss", "minor"}

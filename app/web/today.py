@@ -10,6 +10,7 @@ from app.records.emergency_kit import limits_of_day, oxygen_at_hand
 from app.records.fill_batches import aside_but_out
 from app.records.gauge_doubts import open_doubts
 from app.records.groups import GroupView
+from app.records.incident_file import TaskView, due_tasks
 from app.records.room import megabytes_left
 from app.records.shop import closed_day, limits_now
 from app.records.today import today as today_records
@@ -30,6 +31,7 @@ ELSEWHERE = (
     ("Kit rail", "/kit", "kit"),
     ("Emergency kit", "/emergency-kit", "emergency_kit"),
     ("Day sheet", "/days/{day}/sheet", "day_sheet"),
+    ("Prints", "/prints?day={day}", "prints"),
     ("Looks at health records", "/health/looks", "health_looks"),
     ("Write down what happened", "/incidents/new", "incident_page"),
 )
@@ -51,6 +53,7 @@ def today(front: Desk) -> Response:
         still_out=aside_but_out(front.session),
         doubts=open_doubts(front.session) if front.visitor.has(LEAD) else (),
         oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
+        follow_ups=_follow_ups(front, day),
         elsewhere=_elsewhere(front, day),
         room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
         opens=lambda view, href: _opens(front, view, href),
@@ -70,6 +73,13 @@ def _faults(front: Front, day: date) -> list[kit_faults.FaultView]:
     """Return the faults of kit that no lead has seen, for whoever has to see them."""
     asked = day == front.today and front.visitor.has(LEAD, MANAGER)
     return kit_faults.not_seen(front.session, day) if asked else []
+
+
+def _follow_ups(front: Front, day: date) -> tuple[TaskView, ...]:
+    """Return what this person still has to do about incidents, due today or earlier."""
+    if day != front.today or front.visitor.person_id is None:
+        return ()
+    return due_tasks(front.session, day, front.visitor.person_id)
 
 
 def _opens(front: Front, view: GroupView, href: str) -> bool:

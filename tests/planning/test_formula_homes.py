@@ -33,6 +33,7 @@ HOMES = [
     ("Huber", "breathing", "learn"),
     ("Student", "breathing", "student_t_95"),
     ("another cylinder", "edge_reading", "reading_agrees"),
+    ("Garwood", "event_rates", "count_interval"),
 ]
 
 

@@ -74,7 +74,7 @@ def test_the_day_stays_open_for_each_open_thing(ready: Ready) -> None:
     refused = close_day()
     assert refused.status == 422 and "serious_incident_read" in refused.rules()
     assert not {"cylinders_returned", "dive_closed", "counts_agree"} & refused.rules()
-    manager.open("/incidents/1").send("read_incident", follow_up="Talk it over on Friday")
+    manager.open("/incidents/1").send("read_incident")
     done = close_day()
     assert done.status == 200 and "Closed by Mona Manager" in done.words()
     token = done.find("input", name="token")[0].get("value") or ""

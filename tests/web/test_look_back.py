@@ -1,9 +1,10 @@
 """Looking back: the day's gas against the plan, incidents, the day sheet, and closing the day."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from CoolProp.CoolProp import PropsSI
+from sqlalchemy import text
 
 from app.records.gas_log import gas_day
 from app.records.incidents import IncidentView, incidents_of
@@ -113,100 +114,6 @@ def test_a_day_with_nothing_on_it(world: World) -> None:
     assert "Each group of the day appears here" in sheet.words() and "Code of the trail" in sheet.words()
 
 
-def test_anybody_at_work_writes_an_incident_once_and_reads_the_own(world: World) -> None:
-    desk = world.browser("Dora Desk")
-    page = desk.open("/incidents/new")
-    to, pairs = page.form_fields("write_incident")
-    typed = {**dict(pairs), **TYPED, "time": "08:55", "action_taken": "Hose changed.", "phase": "ashore"}
-    done = desk.post(to, typed)
-    assert done.status == 200 and "/incidents/1" in done.url and "Incident kept." in done.words()
-    assert "A hose leaked at the jetty." in done.words() and "08:55" in done.words()
-    assert desk.post(to, typed).status == 200
-    (one,) = incidents(world)
-    assert (one.row.made_by, one.row.written_by, one.row.severity) == ("hand", "Dora Desk", "near-miss")
-    assert one.row.happened_at == datetime(2026, 7, 15, 7, 55, tzinfo=UTC)
-    assert desk.open("/incidents/1").status == 200
-    for name, status in (
-        ("Ines Instructor", 404),
-        ("Kim Keeper", 404),
-        ("Lena Lead", 200),
-        ("Mona Manager", 200),
-    ):
-        assert world.browser(name).open("/incidents/1").status == status, name
-    assert world.browser("Kim Keeper").open("/incidents/new").status == 404
-    assert desk.open("/incidents/2").status == 404
-
-
-def test_an_instructor_reads_what_is_about_the_own_group(ready: Ready) -> None:
-    lead = ready.world.browser("Lena Lead")
-    assert write_one(lead, group="1").status == 200
-    assert ready.phone.open("/incidents/1").status == 200
-    assert ready.world.browser("Ivo Instructor").open("/incidents/1").status == 404
-    (cy,) = book(ready.world, "Cy", slot_id=2)
-    other = group_of(ready.world, [cy], guide="Ivo Instructor", name="B", slot_id=2)
-    page = ready.phone.open("/incidents/new")
-    offered = [e.get("value") for e in page.find("select", name="group")[0].iter("option")]
-    assert offered == ["", "1"]
-    bad = write_one(ready.phone, group=str(other))
-    assert bad.status == 422 and "Choose a group." in bad.words() and len(incidents(ready.world)) == 1
-
-
-def test_what_is_typed_wrongly_stays_on_the_form(world: World) -> None:
-    page = world.browser("Ines Instructor").open("/incidents/new")
-    bad = page.send("write_incident", severity="", category="", what="", time="half past nine")
-    for sentence in (
-        "Choose how bad it was.",
-        "Choose what kind it was.",
-        "Enter what happened.",
-        "Enter when it happened as hours and minutes",
-    ):
-        assert bad.status == 422 and sentence in bad.words()
-    assert bad.find("input", name="time")[0].get("value") == "half past nine"
-    long = page.send("write_incident", **{**TYPED, "what": "x" * 2001})
-    assert long.status == 422 and "Shorten what happened to 2000 characters" in long.words()
-    assert "".join(long.find("textarea", name="what")[0].itertext()) == "x" * 2001
-    assert incidents(world) == []
-
-
-def test_an_incident_is_taken_with_a_lapsed_sign_in(world: World) -> None:
-    browser = world.browser("Ines Instructor")
-    page = browser.open("/incidents/new")
-    world.clock.pass_minutes(120)
-    page.send("write_incident", **TYPED)
-    (one,) = incidents(world)
-    assert one.row.written_by == "Ines Instructor"
-
-
-def test_additions_stay_beside_what_was_written(world: World) -> None:
-    desk = world.browser("Dora Desk")
-    page = write_one(desk)
-    empty = page.send("add_incident_note", note=" ")
-    assert empty.status == 422 and "Enter what to add." in empty.words()
-    done = page.send("add_incident_note", note="The hose was four years old.")
-    assert "The hose was four years old." in done.words() and "A hose leaked" in done.words()
-    to, pairs = page.form_fields("add_incident_note")
-    token = world.browser("Ines Instructor").open("/today").find("input", name="token")[0].get("value") or ""
-    strange = world.browser("Ines Instructor")
-    token = strange.open("/today").find("input", name="token")[0].get("value") or ""
-    assert strange.post(to, {**dict(pairs), "token": token, "key": "n" * 32, "note": "x"}).status == 404
-    assert len(incidents(world)[0].notes) == 1
-
-
-def test_the_manager_reads_and_says_what_is_to_be_done(world: World) -> None:
-    page = write_one(world.browser("Dora Desk"), severity="serious")
-    assert not page.forms("read_incident")
-    token = page.find("input", name="token")[0].get("value") or ""
-    sent = {"key": "r" * 32, "token": token, "version": "1", "follow_up": "x"}
-    assert page.browser.post("/incidents/1/read", sent).status == 404
-    manager = world.browser("Mona Manager")
-    first, second = manager.open("/incidents/1"), manager.open("/incidents/1")
-    done = first.send("read_incident", follow_up="All hoses older than three years go out of use.")
-    assert done.status == 200 and "Mona Manager, 09:00" in done.words() and "three years" in done.words()
-    clash = second.send("read_incident", follow_up="Nothing")
-    assert clash.status == 409 and "Nothing" in clash.words() and "three years" in clash.words()
-    assert incidents(world)[0].row.follow_up.startswith("All hoses")
-
-
 def test_unread_serious_ones_come_first(world: World) -> None:
     desk = world.browser("Dora Desk")
     write_one(desk, what="A mask was lost.")
@@ -235,7 +142,7 @@ def test_the_day_is_closed_once_and_its_note_stays(world: World) -> None:
     typed = {**dict(pairs), "note": "A calm day."}
     assert manager.post(to, typed).status == 200 and manager.post(to, typed).status == 200
     done = manager.open("/look-back")
-    assert "Closed by Mona Manager at 09:00" in done.words() and "A calm day." in done.words()
+    assert "Closed by Mona Manager, Wed 15 Jul 09:00" in done.words() and "A calm day." in done.words()
     assert not done.forms("close_day")
     with world.house.store.reading() as session:
         row = closed_day(session, DAY)
@@ -258,7 +165,7 @@ def test_an_incident_nobody_read_keeps_the_day_open(world: World) -> None:
     refused = page.send("close_day", note="kept")
     assert refused.status == 422 and "serious_incident_read" in refused.rules()
     assert "".join(refused.find("textarea", name="note")[0].itertext()).strip() == "kept"
-    manager.open("/incidents/1").send("read_incident", follow_up="")
+    manager.open("/incidents/1").send("read_incident")
     assert manager.open("/look-back").send("close_day").status == 200
 
 
@@ -291,3 +198,84 @@ def test_what_was_not_done_is_said_on_the_sheet(world: World) -> None:
     words = world.browser("Dora Desk").open(f"/days/{DAY}/sheet").words()
     assert "No plan issued." in words and "Briefing not whole: 9 open." in words
     assert "none shown" in words and "not read" in words
+
+
+def test_persons_in_and_back_are_counted_by_name(ready: Ready) -> None:
+    manager = ready.world.browser("Mona Manager")
+    assert "Nobody went in." in manager.open("/look-back").words()
+    ready.go_in()
+    page = manager.open("/look-back")
+    assert "3 went in, 0 came back." in page.words()
+    links = {e.get("href") for e in page.find("a")}
+    assert {"/water/1/back", "/gas/cylinders/1"} <= links
+    ready.world.clock.pass_minutes(18)
+    for name in ready.members:
+        ready.back(name)
+    ready.count(3)
+    ready.end_pressures()
+    ready.write_dive()
+    ready.close()
+    ready.page("/wrap").send("cylinders_back")
+    done = ready.world.browser("Mona Manager").open("/look-back").send("close_day")
+    assert "3 went in, 3 came back." in done.words()
+    with ready.world.house.store.reading() as session:
+        row = closed_day(session, DAY)
+    assert row is not None and (row.persons_in, row.persons_back) == (3, 3)
+
+
+def test_what_is_worth_a_look_keeps_nothing_open(ready: Ready) -> None:
+    ready.whole_dive(Bo=42)
+    ready.page("/wrap").send("cylinders_back")
+    manager = ready.world.browser("Mona Manager")
+    page = manager.open("/look-back")
+    assert {"cylinder_empty_below", "exit_check_asked"} <= page.rules()
+    assert "Not asked how they are on coming out: Ann, Bo." in page.words()
+    assert page.send("close_day").status == 200
+
+
+def test_what_is_added_to_a_closed_day_marks_it_as_amended(world: World) -> None:
+    manager = world.browser("Mona Manager")
+    page = manager.open("/look-back")
+    assert not page.forms("add_to_day")
+    token = page.find("input", name="token")[0].get("value") or ""
+    assert (
+        manager.post(f"/look-back/{DAY}/add", {"key": "a" * 32, "token": token, "added": "x"}).status == 404
+    )
+    done = page.send("close_day")
+    words = done.words()
+    assert "as they were sealed" in words and "amended" not in words.lower().replace("amended after", "")
+    assert not done.forms("close_day")
+    world.clock.pass_minutes(1)
+    empty = done.send("add_to_day", added=" ")
+    assert empty.status == 422 and "Enter what to add." in empty.words()
+    added = done.send("add_to_day", added="The second count was mine.")
+    words = added.words()
+    assert "Closed and amended" in words and "The second count was mine." in words
+    assert "as they were sealed" in words
+    assert manager.open("/incidents/new").send("write_incident", **TYPED).status == 200
+    words = manager.open("/look-back").words()
+    assert "an incident Mona Manager" in words and "as they were sealed" in words
+    sheet = manager.open(f"/days/{DAY}/sheet").words()
+    assert "Amended after closing: 2" in sheet and "The second count was mine." in sheet
+    for name in ("Dora Desk", "Lena Lead"):
+        other = world.browser(name)
+        token = other.open("/today").find("input", name="token")[0].get("value") or ""
+        sent = {"key": "b" * 32, "token": token, "added": "x"}
+        assert other.post(f"/look-back/{DAY}/add", sent).status == 404
+
+
+def test_a_closed_day_that_was_changed_behind_the_program_says_so(world: World) -> None:
+    manager = world.browser("Mona Manager")
+    with world.act() as act:
+        act.add(
+            IncidentRow(
+                day=DAY, happened_at=act.now, severity="minor", category="other", what="A strap broke.",
+                written_at=act.now, written_by="Mona Manager",
+            )
+        )  # fmt: skip
+    manager.open("/look-back").send("close_day")
+    with world.house.store.engine.begin() as connection:
+        connection.execute(text("UPDATE incident SET severity = 'near-miss'"))
+    page = manager.open("/look-back")
+    assert "its records are not the ones that were sealed" in page.words()
+    assert "its records are not the ones that were sealed" in manager.open(f"/days/{DAY}/sheet").words()

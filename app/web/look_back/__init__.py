@@ -1,6 +1,15 @@
 """Look back: the day's gas and incidents, and how guests breathe."""
 
-from app.web.look_back import all_incidents, breathing, day, earlier_dives, gas_log, incident_file, incidents, learning
+from app.web.look_back import (
+    all_incidents,
+    breathing,
+    day,
+    earlier_dives,
+    gas_log,
+    incident_file,
+    incidents,
+    learning,
+)
 
 ROUTERS = (
     breathing.router,

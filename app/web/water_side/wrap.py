@@ -10,7 +10,7 @@ from app.actions import coming_out, dive_end, pressures
 from app.actions.act import Act
 from app.actions.cylinders import take_back_cylinder
 from app.records.entry import divers_of
-from app.records.groups import group_view
+from app.records.groups import GroupView, group_view
 from app.web.front import Desk, Front
 from app.web.pages import instant_of
 from app.web.posted import Posted, PostedForm
@@ -42,6 +42,7 @@ def write_dive(front: Desk, posted: PostedForm, group_id: int) -> Response:
         anything = fields.choice("anything", "whether anything happened", ("nothing", "something"))
         happened = fields.note("happened", "what happened", needed=anything == "something")
         why = fields.text("why", "why it is put right", needed=closed)
+        lost = fields.several("separated", "who lost sight of the group", _numbers(view))
         fields.done()
         dive_end.write_dive(
             act,
@@ -52,6 +53,7 @@ def write_dive(front: Desk, posted: PostedForm, group_id: int) -> Response:
             stop == "yes" if stop else None,
             happened if anything == "something" else "nothing",
             why,
+            [int(number) for number in lost],
         )
 
     return _wrap(front, posted, group_id, write, "#close")
@@ -119,6 +121,10 @@ def cylinders_back(front: Desk, posted: PostedForm, group_id: int) -> Response:
         act.about = ("dive_group", str(group_id))
 
     return _wrap(front, posted, group_id, take, "")
+
+
+def _numbers(view: GroupView) -> list[str]:
+    return [str(one.row.id) for one in view.members]
 
 
 def _wrap(front: Front, posted: Posted, group_id: int, act: Callable[[Act], None], place: str) -> Response:
