@@ -6,12 +6,14 @@
 #   make test-postgresql   the store's tests on a PostgreSQL server of their own (installs it where it may)
 #   make format   put the code into the house format
 #   make rule-index   write the rule index of DEVELOPERS.md anew
+#   make messages     bring the catalogues of guests' languages up to what the program says
+#   make language LANG=pl   begin a catalogue for one more language
 #   make migration NAME="what it gives"   write a migration from the models
 #   make lock     write the lock files anew from pyproject.toml (needs uv)
 #   make clean    take the environment and the tools' caches away
 
 .DEFAULT_GOAL := env
-.PHONY: env env-dev demo test test-postgresql format lock migration rule-index clean
+.PHONY: env env-dev demo test test-postgresql format lock migration rule-index messages language clean
 
 PYTHON ?= python3
 UV ?= uv
@@ -87,6 +89,12 @@ test-postgresql: env-dev
 
 rule-index: env-dev
 	@PYTHONPATH=. $(BIN)/python tests/house/rule_index.py
+
+messages: env-dev
+	@PYTHONPATH=. $(BIN)/python tests/house/messages.py
+
+language: env-dev
+	@PYTHONPATH=. $(BIN)/python tests/house/messages.py --new "$(LANG)"
 
 migration: env-dev
 	@$(BIN)/python migrations/new.py "$(NAME)"

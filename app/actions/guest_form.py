@@ -7,9 +7,10 @@ import json
 from dataclasses import dataclass, replace
 from datetime import timedelta
 
+from app.actions import phone_links
 from app.actions.act import Act, Invalid
 from app.records.guest_form import GuestForm, guest_form, mark_of
-from app.records.health_forms import SIGNATURE, open_sheet, owner, seal_sheet
+from app.records.health_forms import DRAWING, SIGNATURE, open_sheet, owner, seal_sheet
 from app.records.problems import NotHere
 from app.records.shop import limits_now
 from app.records.tables.health import ConsentRow, HealthFormRow
@@ -17,8 +18,10 @@ from app.rules import consents
 from app.rules.answering import answered, next_sheet
 from app.rules.asking import Answer
 from app.rules.consents import ConsentText
+from app.rules.drawn_signature import read_strokes, write_strokes
 from app.rules.limits import CONSENT_VALID_FOR
 from app.rules.question_set import Part
+from app.rules.sentences import Sentence
 
 LANGUAGE = "en"
 TEXT_STATUS = "original"
@@ -26,7 +29,10 @@ TEXT_STATUS = "original"
 
 @dataclass(frozen=True)
 class GuardianWords:
-    """What a guardian says on the tablet. place: "by phone", "on site" or "poolside"."""
+    """What a guardian says on the tablet. place: "by phone", "on site" or "poolside".
+
+    drawing: a drawn signature as the page sends it, "" for none.
+    """
 
     name: str
     relation: str
@@ -35,6 +41,7 @@ class GuardianWords:
     id_seen: bool
     may_collect: str
     urgent_care: bool
+    drawing: str = ""
 
 
 def own_form(act: Act) -> GuestForm:
@@ -92,29 +99,35 @@ def answer(act: Act, number: int, mark: str, said: Answer, hours: float | None) 
     asks = form.asks
     question = asks[number - 1] if 1 <= number <= len(asks) else None
     if question is None or mark_of(act.house, form, question) != mark:
-        raise Invalid({"answer": "The questions have changed meanwhile. Answer this one."})
+        raise Invalid({"answer": Sentence("The questions have changed meanwhile. Answer this one.")})
     if question.hours_text and said is Answer.YES and hours is None:
-        raise Invalid({"hours": "Enter how many hours after the dive, for example 20."})
+        raise Invalid({"hours": Sentence("Enter how many hours after the dive, for example 20.")})
     sheet = answered(form.sheet, question.code, said, hours if question.hours_text else None)
     act.edit(form.draft, None, {"answers": seal_sheet(act.house, form.guest.ref, sheet)}, {})
 
 
-def sign(act: Act, signed_name: str) -> GuestForm:
-    """Sign the answers and agree to the dive; raises Invalid while a question is open."""
+def sign(act: Act, signed_name: str, drawing: str = "") -> GuestForm:
+    """Sign the answers and agree to the dive, with a drawn signature beside the typed name or without one.
+
+    Raises Invalid while a question is open and for a drawing that no page of ours sends.
+    """
     form = own_form(act)
     if form.draft is None or not form.consented:
         raise NotHere("no form is open")
     if form.next_number is not None:
-        raise Invalid({"form": "There are questions without an answer. Go back and answer them."})
+        raise Invalid({"form": Sentence("There are questions without an answer. Go back and answer them.")})
     ref = form.guest.ref
-    values: dict[str, object] = {"signature": act.house.ring.seal(owner(ref), SIGNATURE, signed_name)}
+    values: dict[str, object] = {
+        "signature": act.house.ring.seal(owner(ref), SIGNATURE, signed_name),
+        "drawing": _sealed_drawing(act, ref, drawing),
+    }
     if Part.HISTORY in form.parts:
         values["history_signed_at"] = act.now
     if Part.TODAY in form.parts:
         values["today_signed_for"] = form.today
     act.edit(form.draft, None, values, {})
     _consent(act, ref, consents.DIVE, given=True, signed_name=signed_name)
-    return own_form(act)
+    return _end_links_when_done(act)
 
 
 def sign_as_guardian(act: Act, words: GuardianWords) -> None:
@@ -123,6 +136,7 @@ def sign_as_guardian(act: Act, words: GuardianWords) -> None:
     if not form.minor:
         raise NotHere("no guardian is asked for")
     ref, ring = form.guest.ref, act.house.ring
+    drawing = _sealed_drawing(act, ref, words.drawing)
     days = limits_now(act.session)[CONSENT_VALID_FOR].number or 0
     until = form.today + timedelta(days=int(days))
     told = {
@@ -144,17 +158,34 @@ def sign_as_guardian(act: Act, words: GuardianWords) -> None:
                 language=LANGUAGE,
                 signed_name=ring.seal(owner(ref), "signed_name", words.name),
                 guardian=ring.seal(owner(ref), "guardian", json.dumps(told)) if whole else "",
+                drawing=drawing if whole else "",
                 guardian_place=words.place if whole else "",
                 valid_until=until,
                 at=act.now,
             )
         )
+    _end_links_when_done(act)
 
 
 def rather_not_dive(act: Act) -> None:
     """Store the guest's own wish not to dive today. It asks nothing and always wins."""
     form = own_form(act)
     _consent(act, form.guest.ref, consents.DIVE, given=False)
+
+
+def _end_links_when_done(act: Act) -> GuestForm:
+    """Return the form; a link to the guest's own phone is dead once nothing is left to sign."""
+    form = own_form(act)
+    if form.all_signed:
+        phone_links.end_links(act, form.guest.id or 0, "signed")
+    return form
+
+
+def _sealed_drawing(act: Act, ref: str, drawing: str) -> str:
+    strokes = read_strokes(drawing)
+    if strokes is None:
+        raise Invalid({"drawing": Sentence("The drawing could not be read. Clear it, or draw it again.")})
+    return act.house.ring.seal(owner(ref), DRAWING, write_strokes(strokes)) if strokes else ""
 
 
 def _new_draft(act: Act, form: GuestForm) -> HealthFormRow:

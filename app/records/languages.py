@@ -4,16 +4,19 @@ The original is English and stands in the templates, the question sets and the r
 for each language, read once; a text that it lacks is said in English, never left blank.
 """
 
+import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlmodel import Session
+from sqlmodel import Session, col, select
 
+from app.records.tables.languages import TextCheckRow
 from app.records.tables.parties import GuestRow
+from app.rules.consents import ConsentText
 from app.rules.languages import NAMES
 from app.rules.sentences import Sentence
 from app.rules.translations import Text, TextStatus
@@ -25,6 +28,17 @@ if TYPE_CHECKING:
 ORIGINAL = "en"
 FOLDER = Path(__file__).parent / "catalogues"
 RIGHT_TO_LEFT = frozenset({"ar", "fa", "he", "ur"})
+QUESTIONS, CONSENTS, PAGES, BRIEFING, CARD = "questions", "consents", "pages", "briefing", "card"
+# Area -> (its name, where its texts come from). What is said on several kinds of page belongs to the first.
+AREAS: dict[str, tuple[str, tuple[str, ...]]] = {
+    QUESTIONS: ("Health questions", ("app/records/question_sets/",)),
+    CONSENTS: ("Consents", ("app/rules/consents.py",)),
+    PAGES: ("Guest pages", ("templates/guest_side/", "templates/_shared/", "app/")),
+    BRIEFING: ("Briefing", ("briefing",)),
+    CARD: ("Aftercare card", ("templates/",)),
+}
+# What somebody answers or signs is made of these.
+OF_THE_FORM = (QUESTIONS, CONSENTS, PAGES)
 _PluralIndex = Callable[[int], int]
 Key = tuple[str, str]
 
@@ -37,6 +51,42 @@ class Entry:
     words: tuple[str, ...]
     status: TextStatus
     places: tuple[str, ...] = ()
+
+    @property
+    def area(self) -> str:
+        """Where the text belongs, by the first of ``AREAS`` in which it is said."""
+        return next(
+            (
+                area
+                for area, (_, start) in AREAS.items()
+                if any(place.startswith(start) for place in self.places)
+            ),
+            PAGES,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A text with a code as a guest reads it, and the original that stands beside it."""
+
+    code: str
+    words: str
+    original: str
+    status: TextStatus
+
+    @property
+    def beside(self) -> bool:
+        """Whether the original is shown as well."""
+        return self.status is not TextStatus.ORIGINAL
+
+
+@dataclass(frozen=True, slots=True)
+class ShownConsent:
+    """A consent as somebody reads it."""
+
+    title: Shown
+    lines: tuple[Shown, ...]
+    tick: Shown
 
 
 @dataclass(frozen=True)
@@ -101,6 +151,20 @@ class Words:
             return TextStatus.DRAFT
         return entry.status if entry.text.original[0] == text else TextStatus.OUTDATED
 
+    def show(self, code: str, text: str) -> Shown:
+        """Return the text of a code with its original and status."""
+        return Shown(code, self.pgettext(code, text), text, self.status(text, code))
+
+    def consent(self, text: ConsentText) -> ShownConsent:
+        """Return a consent, sentence by sentence."""
+        title, *lines, tick = (self.show(code, sentence) for code, sentence in text.coded().items())
+        return ShownConsent(title, tuple(lines), tick)
+
+    @cached_property
+    def relied_on(self) -> bool:
+        """Whether every word that a guest agrees to or answers is the original or was checked."""
+        return all(entry.status.relied_on for entry in self.entries.values() if entry.area in OF_THE_FORM)
+
     def day(self, day: date) -> str:
         """Say a date with the month's name, as this language writes it."""
         from babel.dates import format_date
@@ -123,7 +187,18 @@ ENGLISH = Words(ORIGINAL)
 
 def words_in(session: Session, code: str) -> Words:
     """Return a language as guests of this shop read it; English for one that is not offered."""
-    return shipped_words(code) if code in complete_languages() else ENGLISH
+    if code == ORIGINAL or code not in complete_languages():
+        return ENGLISH
+    shipped = shipped_words(code)
+    entries = dict(shipped.entries)
+    # The newest of a text comes last and stays.
+    for row in session.exec(
+        select(TextCheckRow).where(TextCheckRow.language == code).order_by(col(TextCheckRow.id))
+    ):
+        found = shipped.entries.get((row.context, "" if row.context else row.original))
+        if found is not None:
+            entries[found.text.key] = _as_read(found, row)
+    return Words(code, entries)
 
 
 def language_of_guest(session: Session, guest_id: int | None) -> str:
@@ -182,6 +257,14 @@ def plural_index(code: str) -> _PluralIndex:
     return index
 
 
+def _as_read(shipped: Entry, row: TextCheckRow) -> Entry:
+    """Return a text as the shop's people left it: their words count while the original is what they read."""
+    words = tuple(json.loads(row.words))
+    if row.original_digest != shipped.text.digest or len(words) != len(shipped.words):
+        return replace(shipped, status=TextStatus.OUTDATED)
+    return replace(shipped, words=words, status=TextStatus.CHECKED if row.reader else TextStatus.DRAFT)
+
+
 def read_catalogue(path: Path) -> "Catalog":
     """Return a catalogue as its file has it."""
     from babel.messages.pofile import read_po
@@ -197,11 +280,11 @@ def _messages(code: str) -> list[tuple[Text, tuple[str, ...], tuple[str, ...]]]:
         if not message.id:
             continue
         original = message.id if isinstance(message.id, tuple) else (message.id,)
-        words = message.string if isinstance(message.string, tuple) else (message.string,)
-        sure = [] if message.fuzzy else [str(word or "") for word in words]
-        text = Text(message.context or "", tuple(original), "python-format" in message.flags)
+        words = (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
+        sure = () if message.fuzzy else tuple(str(word or "") for word in words)
+        text = Text(message.context or "", tuple(map(str, original)), "python-format" in message.flags)
         places = tuple(dict.fromkeys(str(place) for place, _ in message.locations))
-        found.append((text, tuple(sure) or ("",), places))
+        found.append((text, sure or ("",), places))
     return found
 
 

@@ -6,6 +6,8 @@ to an older text of the health-data consent is asked for again.
 
 from dataclasses import dataclass
 
+from app.rules.sentences import Sentence
+
 
 @dataclass(frozen=True, slots=True)
 class ConsentText:
@@ -16,6 +18,11 @@ class ConsentText:
     title: str
     lines: tuple[str, ...]
     tick: str
+
+    def coded(self) -> dict[str, str]:
+        """Return each sentence under its code, which stands on every translation of it as well."""
+        lines = {f"{self.kind}.{number}": line for number, line in enumerate(self.lines, 1)}
+        return {f"{self.kind}.title": self.title, **lines, f"{self.kind}.tick": self.tick}
 
 
 # Names the kind of data, why, who sees it, how long, how to withdraw (GDPR Art. 7 and 9, from memory).
@@ -58,7 +65,13 @@ GUARDIAN = ConsentText(
     ),
     "I agree that my child dives.",
 )
+# Ticks of their own beside the guardian's consent, under their codes.
 GUARDIAN_HEALTH_DATA = "I agree that the shop uses my child's health answers for this."
 PARENTAL_RIGHTS = "I hold parental rights for this child."
 URGENT_CARE = "If my child needs a doctor at once and I cannot be reached, the shop may arrange it."
-GUARDIAN_KINDS = {"parent": "Mother or father", "legal": "Legal guardian"}
+GUARDIAN_KINDS = {"parent": Sentence("Mother or father"), "legal": Sentence("Legal guardian")}
+GUARDIAN_TICKS = {
+    "guardian-health-data.tick": GUARDIAN_HEALTH_DATA,
+    "parental-rights.tick": PARENTAL_RIGHTS,
+    "urgent-care.tick": URGENT_CARE,
+}

@@ -94,6 +94,11 @@ class Question:
         return self.asked_from_age is None or age >= self.asked_from_age
 
 
+def hours_code(question: Question) -> str:
+    """Return the code of the words that ask for the hours of a question."""
+    return f"{question.code}.hours"
+
+
 @dataclass(frozen=True)
 class QuestionSet:
     """Every question of one version, in the order they are asked.

@@ -29,3 +29,7 @@ class Sentence(str):
         made = super().__new__(cls, (one if number == 1 else many) % values)
         made.text, made.plural, made.number, made.values = one, many, number, values
         return made
+
+    def with_values(self, **values: Any) -> Self:
+        """Return the sentence with its named values filled in."""
+        return type(self)(self.text, **values)

@@ -30,8 +30,11 @@ def worst(statuses: Iterable[str]) -> TextStatus:
     """Return the worst of several statuses; original when there are none, draft for an unknown word."""
     order = list(TextStatus)
     known = {str(one): one for one in order}
-    return max((known.get(str(one), TextStatus.DRAFT) for one in statuses), key=order.index,
-               default=TextStatus.ORIGINAL)
+    return max(
+        (known.get(str(one), TextStatus.DRAFT) for one in statuses),
+        key=order.index,
+        default=TextStatus.ORIGINAL,
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from datetime import date
 
 from app.actions.act import Invalid
 from app.planning.units import BASES, UNITS, AsRead, Unit, Way, other_units, unit_typed
+from app.rules.sentences import Sentence
 
 NAME_MOST = 100
 NOTE_MOST = 2000
@@ -185,7 +186,7 @@ class Fields:
         """Raise Invalid when anything was wrong, or when a field came that this form does not have."""
         if self._left or set(self._shown) - self._measured:
             self.errors.setdefault(
-                "form", "This form has changed. Open the page again and fill it in once more."
+                "form", Sentence("This form has changed. Open the page again and fill it in once more.")
             )
         if self.errors:
             raise Invalid(self.errors)
@@ -193,7 +194,7 @@ class Fields:
     def _clean(self, name: str) -> str:
         self._left.discard(name)
         if name in self.lists:
-            self.errors[name] = "This was sent twice. Choose one and send again."
+            self.errors[name] = Sentence("This was sent twice. Choose one and send again.")
             return ""
         value = unicodedata.normalize("NFC", self.values.get(name, "")).strip()
         if (
@@ -204,7 +205,7 @@ class Fields:
             )
             or "\ufffd" in value
         ):
-            self.errors[name] = "Remove hidden control characters from this text."
+            self.errors[name] = Sentence("Remove hidden control characters from this text.")
             return ""
         return value
 

@@ -8,6 +8,7 @@ import logging
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from functools import cached_property
 from typing import Annotated, Any, TypeVar
 from urllib.parse import quote
 
@@ -17,10 +18,11 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from app.actions import sign_in
 from app.actions.act import Act, Actor, AlreadyDone, Problem, acting
 from app.planning.units import METRIC, Units
+from app.records import languages, trail, visits
 from app.records import shop as shop_records
-from app.records import trail, visits
 from app.records.db import Session, StoreTrouble, is_full, is_ours
 from app.records.house import House
+from app.records.languages import ENGLISH, Words
 from app.records.problems import NotHere
 from app.records.shop import Shop
 from app.records.tables.house import TrailRow
@@ -70,6 +72,19 @@ class Visitor:
     confirmed_at: datetime | None = None
     lapsed: bool = False
     units: Units = METRIC
+    # The language that a guest chose for this visit; "" for the one that the booking knows.
+    language: str = ""
+
+    @property
+    def own_phone(self) -> bool:
+        """Whether a guest fills the form in on a phone of their own."""
+        return self.kind == "guest" and self.proof == visits.OWN_PHONE
+
+    @property
+    def idle_minutes(self) -> int:
+        """Minutes without a touch after which a guest's page empties itself."""
+        limit = visits.OWN_PHONE_IDLE if self.own_phone else visits.GUEST_IDLE
+        return int(limit.total_seconds() // 60)
 
     def has(self, *roles: str) -> bool:
         """Return whether the visitor holds any of these roles."""
@@ -131,6 +146,15 @@ class Front:
         """The form token of this very sign-in."""
         return form_token(self.house, self.cookie)
 
+    @cached_property
+    def language(self) -> Words:
+        """The words that the reader is spoken to in: a guest's own language, English for the shop."""
+        who = self.visitor
+        if who.kind != "guest":
+            return ENGLISH
+        code = who.language or languages.language_of_guest(self.session, who.guest_id)
+        return languages.words_in(self.session, code)
+
     def actor(self) -> Actor:
         """Return who acts, for the trail."""
         who = self.visitor
@@ -173,7 +197,10 @@ class Front:
             "visitor": self.visitor,
             "menu": self._menu(),
             "title": title,
-            "problem": problem,
+            "language": self.language,
+            "guest_languages": [(code, languages.own_name(code)) for code in self._offered()],
+            "here": self.request.url.path,
+            "problem": problem and problem.said_in(more.get("language", self.language)),
             "saved": self._saved(),
             "token": self.token,
             "new_key": new_key,
@@ -204,15 +231,17 @@ class Front:
         then: Callable[[T], str],
         again: Callable[[ProblemView], Response],
         show: Callable[[T], Response] | None = None,
+        actor: Actor | None = None,
     ) -> Response:
         """Carry out an act once: commit, then go to ``then``; show ``again`` with what is wrong.
 
         The same form sent twice is acknowledged and not carried out twice. ``show`` answers with a page
         instead of going on, for what is shown once and must not stand in an address (a dealt PIN).
+        ``actor``: who acts, where the form itself proves it and no visit has begun.
         """
         name = self.request.scope["route"].name
         try:
-            with acting(self.house, self.actor(), name, posted.use(self.house)) as act:
+            with acting(self.house, actor or self.actor(), name, posted.use(self.house)) as act:
                 result = action(act)
                 if not act.answer:
                     act.answer = then(result)
@@ -246,6 +275,9 @@ class Front:
     def forget(self) -> None:
         """Take the visit's cookie away."""
         self._extra_cookies.append((COOKIE, None))
+
+    def _offered(self) -> tuple[str, ...]:
+        return languages.complete_languages() if self.visitor.kind == "guest" else ()
 
     def _menu(self) -> list[MenuItem]:
         here = self.request.url.path
@@ -368,6 +400,7 @@ def _visitor(seen: visits.Seen | None, device: DeviceRow | None) -> Visitor:
         roles=person.role_set() if person else frozenset({GUEST}),
         person_id=visit.person_id,
         guest_id=visit.guest_id,
+        language=visit.language,
         visit_id=visit.id,
         proof=visit.proof,
         confirmed_at=visit.confirmed_at,

@@ -1,7 +1,7 @@
 """Making pages: the templates, what every page is given, plain answers for when something is wrong."""
 
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from functools import lru_cache
 from typing import Any
@@ -11,8 +11,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.types import Scope
 
 from app.actions.act import Clash, Invalid, Problem, Refused
+from app.records.languages import Words
 from app.rules.decision import Reason
+from app.rules.sentences import Sentence
 from app.settings.config import TEMPLATES
+from app.web.speaking import speak
 
 
 @lru_cache(maxsize=1)
@@ -25,7 +28,9 @@ def templates() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
+        extensions=["jinja2.ext.i18n"],
     )
+    speak(env)
     env.filters["day"] = say_day
     env.filters["short_day"] = lambda day: f"{day:%a} {day.day} {day:%b}"
     env.filters["money"] = lambda cents: f"{cents / 100:.2f}"
@@ -97,12 +102,12 @@ class ProblemView:
         shared: dict[str, Any] = {"status": problem.status, "action": action, "values": values, "to": to}
         if isinstance(problem, Invalid):
             count = len(problem.errors)
-            title = (
-                "There is one thing to put right" if count == 1 else f"There are {count} things to put right"
+            title = Sentence.counted(
+                "There is one thing to put right", "There are %(num)d things to put right", count
             )
             return ProblemView(title, errors=problem.errors, **shared)
         if isinstance(problem, Refused):
-            return ProblemView("Not possible yet", reasons=problem.decision.reasons, **shared)
+            return ProblemView(Sentence("Not possible yet"), reasons=problem.decision.reasons, **shared)
         if isinstance(problem, Clash):
             when = say_clock(problem.when, zone) if problem.when else ""
             rows = tuple(
@@ -113,14 +118,25 @@ class ProblemView:
             return ProblemView(by, clash=rows, **shared)
         return ProblemView(str(problem), **shared)
 
+    def said_in(self, language: Words) -> "ProblemView":
+        """Return the same problem in a reader's own language."""
+        if language.original:
+            return self
+        errors = {name: language.say(sentence) for name, sentence in self.errors.items()}
+        return replace(self, title=language.say(self.title), errors=errors)
+
     @staticmethod
     def of_store(action: str, values: dict[str, str], to: str, *, full: bool) -> "ProblemView":
         """Say that the store could not take the form (no room: 507, else 503); what was typed stays."""
         title = (
-            "Nothing was stored: the shop computer has no room left. "
-            "Tell the manager now, then send this again."
+            Sentence(
+                "Nothing was stored: the shop computer has no room left. "
+                "Tell the manager now, then send this again."
+            )
             if full
-            else "Nothing was stored: the shop computer is busy. Wait a moment, then send this again."
+            else Sentence(
+                "Nothing was stored: the shop computer is busy. Wait a moment, then send this again."
+            )
         )
         status = 507 if full else 503
         return ProblemView(title, status=status, action=action, values=values, to=to)

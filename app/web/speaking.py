@@ -1,4 +1,4 @@
-"""Templates that speak the reader's own words: ``_``, ``ngettext`` and ``pgettext`` of the page's ``language``.
+"""Templates in the reader's own words: ``_``, ``ngettext`` and ``pgettext`` ask the page's ``language``.
 
 A page without words of its own (every page of the staff) speaks English. What a catalogue or a reader of the
 shop wrote is text, never markup: it is escaped like everything else that somebody typed.
@@ -17,11 +17,17 @@ def speak(env: Environment) -> None:
         _gettext, _ngettext, newstyle=True, pgettext=_pgettext, npgettext=None
     )
     env.filters["bdi"] = isolated
+    env.filters["strong"] = strong
 
 
 def isolated(text: object) -> Markup:
     """Return a name set apart, so that its writing direction does not turn the sentence around it."""
     return Markup("<bdi>{}</bdi>").format(text)
+
+
+def strong(text: object) -> Markup:
+    """Return words that weigh more than the sentence around them."""
+    return Markup("<b>{}</b>").format(text)
 
 
 def words_of(context: Context) -> Words:

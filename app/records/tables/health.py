@@ -128,7 +128,7 @@ class HealthReadRow(Row, table=True):
     person_id: int = link("person.id")
     who: str
     role: str
-    # "reasons", "answers", "letter", "slip"
+    # "reasons", "answers", "letter", "slip", "scan", "compare", "slip, as lead"
     kind: str
     why: str
     at: datetime = instant()

@@ -11,22 +11,30 @@ from app.actions import guest_form as acts
 from app.actions import hand_over as handing
 from app.actions.act import Act
 from app.records.guest_form import GuestForm, mark_of
+from app.records.languages import words_in
 from app.rules import consents
 from app.rules.asking import Answer, answer_to
-from app.rules.question_set import Question
+from app.rules.question_set import Question, hours_code
+from app.rules.sentences import Sentence
 from app.web.front import Desk, Front
-from app.web.guest_side.visit import ending, own_form
+from app.web.guest_side.visit import chosen, ending, line, own_form
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 
 router = APIRouter()
 SAYS = {"yes": Answer.YES, "no": Answer.NO, "unsure": Answer.NOT_SURE}
 SAID = {
-    Answer.YES: "Yes",
-    Answer.NO: "No",
-    Answer.NOT_SURE: "I am not sure",
-    Answer.YES_THEN_NO: "No (you said Yes before)",
-    Answer.YES_THEN_NO_OK: "No (you said Yes before)",
+    Answer.YES: Sentence("Yes"),
+    Answer.NO: Sentence("No"),
+    Answer.NOT_SURE: Sentence("I am not sure"),
+    Answer.YES_THEN_NO: Sentence("No (you said Yes before)"),
+    Answer.YES_THEN_NO_OK: Sentence("No (you said Yes before)"),
+}
+_HOURS_SAID = {
+    SAID[Answer.YES]: Sentence("Yes, %(hours)s h after the dive"),
+    SAID[Answer.NO]: Sentence("No, %(hours)s h after the dive"),
+    SAID[Answer.NOT_SURE]: Sentence("I am not sure, %(hours)s h after the dive"),
+    SAID[Answer.YES_THEN_NO]: Sentence("No (you said Yes before), %(hours)s h after the dive"),
 }
 # Hours from the dive to flying or going high: three days are past every rule.
 LONGEST_HOURS = 72
@@ -68,8 +76,9 @@ def hand_back(front: Desk, posted: PostedForm) -> Response:
 
 @router.get("/guest/done", name="guest_done")
 def guest_done(front: Desk) -> Response:
-    """Show nothing of anyone."""
-    return front.page("guest_side/done.html", "Give the tablet back")
+    """Show nothing of anyone, in the language that the tablet spoke last."""
+    language = words_in(front.session, front.request.query_params.get("in", ""))
+    return front.page("guest_side/done.html", language.gettext("Give the tablet back"), language=language)
 
 
 @router.get("/guest/consent", name="health_consent_page")
@@ -85,8 +94,8 @@ def agree_health_data(front: Desk, posted: PostedForm) -> Response:
     def agree(act: Act) -> None:
         fields = posted.fields()
         if not fields.tick("agree"):
-            fields.wrong("agree", "Tick the box if you agree. If not, choose the other button.")
-        name = fields.text("signed_name", "your name")
+            fields.wrong("agree", Sentence("Tick the box if you agree. If not, choose the other button."))
+        name = line(fields, "signed_name", Sentence("Enter your name."))
         fields.done()
         acts.agree_to_health_data(act, name)
 
@@ -146,8 +155,12 @@ def answer_question(front: Desk, posted: PostedForm, number: int) -> Response:
     def answer(act: Act) -> None:
         fields = posted.fields()
         mark = fields.text("mark", "the question")
-        said = fields.choice("answer", "Yes, No or I am not sure", SAYS)
+        said = chosen(fields, "answer", SAYS, Sentence("Choose Yes, No or I am not sure."))
         hours = fields.number("hours", "Hours after the dive", 0, LONGEST_HOURS, "h", needed=False)
+        if "hours" in fields.errors:
+            fields.errors["hours"] = Sentence(
+                "Write the hours as a number from 0 to %(most)d, for example 20.", most=LONGEST_HOURS
+            )
         fields.done()
         acts.answer(act, number, mark, SAYS[said], hours)
 
@@ -179,16 +192,19 @@ def history_again(front: Desk, posted: PostedForm) -> Response:
 
 
 def _welcome(front: Front, problem: ProblemView | None = None) -> Response:
-    return front.page("guest_side/welcome.html", "Welcome", form=own_form(front), problem=problem)
+    return front.page(
+        "guest_side/welcome.html", front.language.gettext("Welcome"), form=own_form(front), problem=problem
+    )
 
 
 def _consent_page(front: Front, problem: ProblemView | None = None) -> Response:
     form = own_form(front)
+    text = front.language.consent(consents.HEALTH_DATA)
     return front.page(
         "guest_side/consent.html",
-        consents.HEALTH_DATA.title,
+        text.title.words,
         form=form,
-        text=consents.HEALTH_DATA,
+        text=text,
         problem=problem,
     )
 
@@ -202,13 +218,17 @@ def _question_page(front: Front, number: int, problem: ProblemView | None = None
     if not 1 <= number <= len(asks) or (number > first_open and form.lacks(asks[number - 1])):
         return front.to("/guest/questions")
     asked = asks[number - 1]
+    language = front.language
+    earlier = SAID.get(answer_to(asked, form.sheet.answers))
     return front.page(
         "guest_side/question.html",
-        f"Question {number} of {len(asks)}",
+        language.say(Sentence("Question %(number)d of %(all)d", number=number, all=len(asks))),
         form=form,
         question=asked,
+        shown=language.show(asked.code, asked.text),
+        hours_shown=language.show(hours_code(asked), asked.hours_text) if asked.hours_text else None,
         number=number,
-        earlier=SAID.get(answer_to(asked, form.sheet.answers)),
+        earlier=language.say(earlier) if earlier else None,
         hours=form.sheet.fly_hours if asked.hours_text else None,
         mark=mark_of(front.house, form, asked),
         problem=problem,
@@ -219,11 +239,15 @@ def _review(front: Front, problem: ProblemView | None = None) -> Response:
     form = own_form(front)
     if form.draft is None or form.next_number is not None:
         return front.to("/guest/questions")
-    rows = [(number, one, _shown(form, one)) for number, one in enumerate(form.asks, 1)]
+    language = front.language
+    rows = [
+        (number, language.show(one.code, one.text), language.say(_shown(form, one)))
+        for number, one in enumerate(form.asks, 1)
+    ]
     kept = form.draft.history_signed_at
     return front.page(
         "guest_side/review.html",
-        "Check your answers",
+        language.gettext("Check your answers"),
         form=form,
         rows=rows,
         history_on=None if kept is None else front.shop.day_of(kept),
@@ -231,11 +255,11 @@ def _review(front: Front, problem: ProblemView | None = None) -> Response:
     )
 
 
-def _shown(form: GuestForm, question: Question) -> str:
+def _shown(form: GuestForm, question: Question) -> Sentence:
     """Say an answer on the review. A guardian reads along with a minor: private ones stay unsaid."""
     if question.private and form.minor:
-        return "Answered, for you only"
+        return Sentence("Answered, for you only")
     said = SAID[answer_to(question, form.sheet.answers)]
     if question.hours_text and form.sheet.fly_hours is not None:
-        return f"{said}, {form.sheet.fly_hours:g} h after the dive"
+        return _HOURS_SAID[said].with_values(hours=f"{form.sheet.fly_hours:g}")
     return said

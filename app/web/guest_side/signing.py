@@ -9,16 +9,22 @@ from app.actions.act import Act
 from app.records.problems import NotHere
 from app.rules import consents
 from app.rules.people import GuardianPlace
+from app.rules.sentences import Sentence
 from app.web.front import Desk, Front
-from app.web.guest_side.visit import ending, over, own_form
+from app.web.guest_side.visit import chosen, ending, line, over, own_form
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 
 router = APIRouter()
 PLACES = {
-    GuardianPlace.POOLSIDE: "Right beside the water",
-    GuardianPlace.ON_SITE: "On the site, not beside the water",
-    GuardianPlace.BY_PHONE: "Elsewhere, and I answer my phone",
+    GuardianPlace.POOLSIDE: Sentence("Right beside the water"),
+    GuardianPlace.ON_SITE: Sentence("On the site, not beside the water"),
+    GuardianPlace.BY_PHONE: Sentence("Elsewhere, and I answer my phone"),
+}
+GUARDIAN_MUST_TICK = {
+    "agree": Sentence("Tick the box if you agree to the dive."),
+    "agree_health": Sentence("Tick the box if you agree to the use of the answers."),
+    "rights": Sentence("Only somebody with parental rights can sign. Tick the box if you have them."),
 }
 
 
@@ -35,8 +41,8 @@ def sign_form(front: Desk, posted: PostedForm) -> Response:
     def sign(act: Act) -> bool:
         fields = posted.fields()
         if not fields.tick("agree"):
-            fields.wrong("agree", "Tick the box if you want to dive. If not, you may say so below.")
-        name = fields.text("signed_name", "your name")
+            fields.wrong("agree", Sentence("Tick the box if you want to dive. If not, you may say so below."))
+        name = line(fields, "signed_name", Sentence("Enter your name."))
         fields.done()
         form = acts.sign(act, name)
         if not form.guardian_missing:
@@ -65,19 +71,17 @@ def sign_guardian(front: Desk, posted: PostedForm) -> Response:
     def sign(act: Act) -> None:
         fields = posted.fields()
         words = acts.GuardianWords(
-            name=fields.text("name", "your full name"),
-            relation=fields.choice("relation", "what you are to the child", consents.GUARDIAN_KINDS),
-            phone=fields.text("phone", "the phone number we reach you on today"),
-            place=fields.choice("place", "where you will be", PLACES),
-            id_seen=fields.choice("id_seen", "yes or no", ("yes", "no")) == "yes",
-            may_collect=fields.text("may_collect", "who may collect the child", needed=False),
+            name=line(fields, "name", Sentence("Enter your full name.")),
+            relation=chosen(
+                fields, "relation", consents.GUARDIAN_KINDS, Sentence("Choose what you are to the child.")
+            ),
+            phone=line(fields, "phone", Sentence("Enter the phone number we reach you on today.")),
+            place=chosen(fields, "place", PLACES, Sentence("Choose where you will be.")),
+            id_seen=chosen(fields, "id_seen", ("yes", "no"), Sentence("Choose Yes or No.")) == "yes",
+            may_collect=line(fields, "may_collect"),
             urgent_care=fields.tick("urgent_care"),
         )
-        for tick, sentence in (
-            ("agree", "Tick the box if you agree to the dive."),
-            ("agree_health", "Tick the box if you agree to the use of the answers."),
-            ("rights", "Only somebody with parental rights can sign. Tick the box if you have them."),
-        ):
+        for tick, sentence in GUARDIAN_MUST_TICK.items():
             if not fields.tick(tick):
                 fields.wrong(tick, sentence)
         fields.done()
@@ -109,26 +113,40 @@ def _sign_page(front: Front, problem: ProblemView | None = None) -> Response:
     form = own_form(front)
     if form.draft is None or form.next_number is not None:
         return front.to("/guest/questions")
-    return front.page("guest_side/sign.html", "Sign", form=form, text=consents.DIVE, problem=problem)
+    return front.page(
+        "guest_side/sign.html",
+        front.language.gettext("Sign"),
+        form=form,
+        text=front.language.consent(consents.DIVE),
+        problem=problem,
+    )
 
 
 def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response:
     form = own_form(front)
     if not form.minor or form.draft is not None:
         raise NotHere("no guardian is asked for")
+    language = front.language
+    text = language.consent(consents.GUARDIAN)
+    health, rights, care = (language.show(code, said) for code, said in consents.GUARDIAN_TICKS.items())
     return front.page(
         "guest_side/guardian.html",
-        consents.GUARDIAN.title,
+        text.title.words,
         form=form,
-        text=consents.GUARDIAN,
-        health_tick=consents.GUARDIAN_HEALTH_DATA,
-        rights_tick=consents.PARENTAL_RIGHTS,
-        care_tick=consents.URGENT_CARE,
-        kinds=list(consents.GUARDIAN_KINDS.items()),
-        places=[(str(place), words) for place, words in PLACES.items()],
+        text=text,
+        health_tick=health,
+        rights_tick=rights,
+        care_tick=care,
+        kinds=[(kind, language.say(words)) for kind, words in consents.GUARDIAN_KINDS.items()],
+        places=[(str(place), language.say(words)) for place, words in PLACES.items()],
         problem=problem,
     )
 
 
 def _not_today(front: Front, problem: ProblemView | None = None) -> Response:
-    return front.page("guest_side/not_today.html", "Not today", form=own_form(front), problem=problem)
+    return front.page(
+        "guest_side/not_today.html",
+        front.language.gettext("Not today"),
+        form=own_form(front),
+        problem=problem,
+    )

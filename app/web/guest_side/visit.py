@@ -1,11 +1,13 @@
 """What every page in a guest's hands shares: the guest's own form, and how the visit ends."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from fastapi.responses import Response
 
 from app.actions.act import Act
 from app.records.guest_form import GuestForm, guest_form
+from app.rules.sentences import Sentence
+from app.web.fields import NAME_MOST, NOTE_MOST, Fields
 from app.web.front import Front
 from app.web.pages import ProblemView
 from app.web.posted import Posted
@@ -14,6 +16,26 @@ from app.web.posted import Posted
 def own_form(front: Front) -> GuestForm:
     """Return the form of the guest whom the tablet is locked to."""
     return guest_form(front.session, front.house, front.visitor.guest_id, front.now)
+
+
+def line(fields: Fields, name: str, missing: Sentence | None = None) -> str:
+    """Return a line of text; ``missing`` is said when it is empty. All of it speaks any language."""
+    value = fields.text(name, "this", most=NOTE_MOST, needed=False)
+    if not value and missing:
+        fields.errors.setdefault(name, missing)
+    if len(value) > NAME_MOST:
+        fields.errors[name] = Sentence(
+            "Shorten this to %(most)d characters; it has %(count)d.", most=NAME_MOST, count=len(value)
+        )
+    return value
+
+
+def chosen(fields: Fields, name: str, options: Collection[str], missing: Sentence) -> str:
+    """Return one of the offered values; ``missing`` is said when none was chosen."""
+    value = fields.choice(name, "one", options)
+    if name in fields.errors:
+        fields.errors[name] = missing
+    return value
 
 
 def ending(
@@ -35,4 +57,5 @@ def ending(
 def over(front: Front) -> Response:
     """Take the guest's cookie away and show the empty page."""
     front.forget()
-    return front.to("/guest/done")
+    language = front.language
+    return front.to("/guest/done" if language.original else f"/guest/done?in={language.code}")
