@@ -102,7 +102,8 @@ def begin(language: str) -> Path:
     if path.exists():
         raise SystemExit(f"{path.relative_to(ROOT)} is there already.")
     catalogue = _empty(language)
-    catalogue.header_comment = f"# {NAMES[language][0].capitalize()}. Say here how guests are addressed and what else the words keep to."
+    said = "Say here how guests are addressed and what else the words keep to."
+    catalogue.header_comment = f"# {NAMES[language][0].capitalize()}.\n# {said}"
     path.write_text(text_of(catalogue), encoding="utf-8")
     return path
 
