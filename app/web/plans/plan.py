@@ -21,6 +21,7 @@ from app.web.pages import ProblemView
 from app.web.plans.changes import Change, changes
 from app.web.plans.sheet import PlanSheet, sheet_of
 from app.web.posted import PostedForm
+from app.web.printing import printed
 
 router = APIRouter()
 
@@ -111,9 +112,11 @@ def plan_slate(front: Desk, group_id: int) -> Response:
     """Show the newest issued plan as one page to print and take along."""
     view = group_view(front.session, group_id)
     plan = plan_records.current_plan(front.session, front.house, group_id, front.now)
-    return front.page(
+    return printed(
+        front,
         "plans/slate.html",
         f"Slate, group {view.group.name}",
+        name=f"slate-group-{group_id}",
         view=view,
         plan=plan,
         sheet=None if plan is None else _issued_sheet(front, plan),

@@ -1,0 +1,5 @@
+"""Prints: what the day needs on paper, the blank pack for a power cut, and typing the paper in afterwards."""
+
+from app.web.prints import day, pack
+
+ROUTERS = (day.router, pack.router)
