@@ -2,7 +2,7 @@
 "use strict";
 (() => {
   const REPEAT_MS = 350;
-  const IDLE_MS = 3 * 60 * 1000;
+  const HERE_MS = 20 * 1000;
   const SHRUNK_PX = 3000;
   const byId = (id) => document.getElementById(id);
 
@@ -115,14 +115,32 @@
     if (event.persisted && "noBack" in document.body.dataset) location.reload();
   });
 
-  // A guest's page that nobody touches ends by itself. The clock is asked, because a sleeping tablet stops timers.
+  // A guest's page that nobody touches empties itself and ends the visit. The clock is asked, because a sleeping
+  // tablet stops timers. Whoever reads or draws for long is said to be there, so that the shop counts the same.
   const away = document.body.dataset.idleTo;
   if (away) {
+    const idleMs = Number(document.body.dataset.idleMinutes) * 60 * 1000;
     let touched = Date.now();
-    const look = () => { if (Date.now() - touched >= IDLE_MS) location.replace(away); };
-    ["pointerdown", "keydown", "input", "scroll"].forEach((kind) => {
-      addEventListener(kind, () => { look(); touched = Date.now(); }, { passive: true });
-    });
+    let told = touched;
+    let over = false;
+    const look = () => {
+      if (over || Date.now() - touched < idleMs) return;
+      over = true;
+      const end = document.querySelector("form[data-action='hand_back']");
+      document.body.replaceChildren(...(end ? [end] : []));
+      if (!end) return location.replace(away);
+      end.hidden = true;
+      end.submit();
+    };
+    const touch = () => {
+      look();
+      if (over) return;
+      touched = Date.now();
+      if (touched - told < HERE_MS) return;
+      told = touched;
+      fetch("/guest/here").then((answer) => { if (answer.redirected) location.replace(away); }, () => {});
+    };
+    ["pointerdown", "keydown", "input", "scroll"].forEach((kind) => addEventListener(kind, touch, { passive: true }));
     document.addEventListener("visibilitychange", look);
     setInterval(look, 5000);
   }

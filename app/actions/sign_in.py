@@ -181,14 +181,17 @@ def begin(act: Act, person: PersonRow, proof: str, device: DeviceRow | None) -> 
     return _start(act, visit)
 
 
-def begin_guest(act: Act, guest_id: int, device_id: int | None) -> str:
-    """Start a visit locked to one guest; return the cookie's token."""
+def begin_guest(act: Act, guest_id: int, device_id: int | None, proof: str = visits.HANDED_OVER) -> str:
+    """Start a visit locked to one guest, on a handed-over tablet or the guest's own phone.
+
+    Returns the cookie's token.
+    """
     visit = VisitRow(
         token_hash="",
         kind="guest",
         guest_id=guest_id,
         device_id=device_id,
-        proof="handed over",
+        proof=proof,
         started_at=act.now,
         seen_at=act.now,
     )

@@ -85,6 +85,11 @@ class GuestForm:
             return False
         return signed.today_signed_for == self.day or self.day != self.today
 
+    @property
+    def all_signed(self) -> bool:
+        """Whether guest and guardian have signed everything that can be signed today."""
+        return self.signed_today and not self.guardian_missing
+
     def lacks(self, question: Question) -> bool:
         """Whether a question has no usable answer."""
         return unanswered(answer_to(question, self.sheet.answers))

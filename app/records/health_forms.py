@@ -18,6 +18,7 @@ from app.rules.question_set import QuestionSet
 
 ANSWERS = "answers"
 SIGNATURE = "signature"
+DRAWING = "drawing"
 # Every sheet fills the same room, so that its sealed length says nothing about what was answered.
 ROOM = 4096
 

@@ -11,6 +11,10 @@ from app.records.tables.people import DeviceRow, PersonRow, VisitRow, WrongTryRo
 # Minutes without a touch after which a sign-in lapses, by kind of device; the usual clock for one not paired.
 IDLE_MINUTES = {"tablet": 5, "phone": 5, "laptop": 15, "": 15}
 GUEST_IDLE = timedelta(minutes=3)
+# How a guest's visit began. A phone of the guest's own stays in the guest's pocket, not on the counter.
+HANDED_OVER = "handed over"
+OWN_PHONE = "own phone"
+OWN_PHONE_IDLE = timedelta(minutes=20)
 LONGEST = timedelta(hours=12)
 
 
@@ -106,6 +110,6 @@ def wrong_tries(
 
 def _lapsed(visit: VisitRow, device: DeviceRow | None, now: datetime) -> bool:
     if visit.kind == "guest":
-        return now - visit.seen_at > GUEST_IDLE
+        return now - visit.seen_at > (OWN_PHONE_IDLE if visit.proof == OWN_PHONE else GUEST_IDLE)
     idle = timedelta(minutes=IDLE_MINUTES[device.kind if device else ""])
     return now - visit.seen_at > idle or now - visit.started_at > LONGEST

@@ -102,7 +102,7 @@ for _name in ("phone_link", "start_on_phone"):
     allow(_name, ANYBODY, GUEST, rule="whoever holds the link; in a guest's hands the guest's own link")
 allow("guest_done", ANYBODY, GUEST)
 for _name in (
-    "guest_welcome", "choose_language",
+    "guest_welcome", "guest_here", "choose_language",
     "hand_back", "health_consent_page", "agree_health_data", "refuse_health_data",
     "begin_form", "next_question", "question", "answer_question", "review_answers", "history_again",
     "sign_page", "sign_form", "guardian_page", "sign_guardian", "not_today_page", "rather_not_dive",
@@ -236,6 +236,16 @@ for _name in ("back_in", "report_missing", "report_found", "read_on_the_way"):
 allow(
     "count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule=f"{ANY_GROUP}; bears the counter's name", away=True
 )
+
+# Aftercare: coming out is never refused, and asking how somebody is neither. What was answered is health.
+CARED_FOR = "instructor: own groups; desk, lead, manager: all groups"
+for _name in ("aftercare", "write_exit_check", "call_flow", "write_exit_care"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule=CARED_FOR, away=True)
+for _name in (
+    "give_card", "give_all_cards", "aftercare_card", "group_cards", "memento", "group_mementos",
+):  # fmt: skip
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule=CARED_FOR)
+allow("look_at_exit_check", INSTRUCTOR, LEAD, MANAGER, rule="instructor: today's own group; lead: today's; logged")
 
 # Who goes with whom: groups, the water, slots.
 for _name in ("groups", "slot_page", "can_we_take"):

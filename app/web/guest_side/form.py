@@ -81,6 +81,12 @@ def guest_done(front: Desk) -> Response:
     return front.page("guest_side/done.html", language.gettext("Give the tablet back"), language=language)
 
 
+@router.get("/guest/here", name="guest_here")
+def guest_here(_front: Desk) -> Response:
+    """Answer a page that somebody touches: its visit goes on, as with every page asked for."""
+    return Response(status_code=204)
+
+
 @router.get("/guest/consent", name="health_consent_page")
 def health_consent_page(front: Desk) -> Response:
     """Ask for the consent to use health answers, before the first question."""
