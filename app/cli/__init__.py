@@ -16,6 +16,9 @@ COMMANDS = {
     "screen": "run health answers given as JSON through the screening rules",
     "routes": "print which role may use which address, as JSON",
     "verify": "check the trail and the store",
+    "backup": "make a checked backup into a folder",
+    "restore": "put a backup back, or rehearse that",
+    "tidy": "seal and erase the health records whose time has come",
 }
 
 

@@ -34,6 +34,15 @@ def make(folder: Path, kind: str) -> None:
         MasterKey.make(folder / SECRET)
 
 
+def begin_restore(folder: Path, kind: str) -> None:
+    """Make a folder for a backup to be put back into; until that is done it opens for nothing else."""
+    if folder.exists() and any(one.name != LOCK for one in folder.iterdir()):
+        raise StoreProblem(f"{folder} is not empty and not a shop's data folder. Choose another with --data.")
+    folder.mkdir(parents=True, exist_ok=True)
+    folder.chmod(0o700)
+    _write_mark(folder, {"kind": kind, "made_by": VERSION, "restoring": True})
+
+
 def finish(folder: Path, kind: str, master: MasterKey) -> None:
     """Mark the folder as in use: from now on a missing file in it is an error."""
     _write_mark(folder, {"kind": kind, "made_by": VERSION, "key": master.digest("folder", kind)})
@@ -56,7 +65,9 @@ def read_mark(folder: Path) -> dict[str, Any]:
 
 
 def check_kind(folder: Path, kind: str) -> None:
-    """Keep demo and shop apart."""
+    """Keep demo and shop apart, and a folder shut that waits for its backup."""
+    if read_mark(folder).get("restoring"):
+        raise StoreProblem(f"A backup was not put back whole into {folder}. Run daybuoy restore again.")
     found = read_mark(folder).get("kind")
     if found != kind:
         raise StoreProblem(

@@ -3,13 +3,14 @@
 import sqlite3
 from contextlib import closing
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import IO
 
 from sqlalchemy import inspect, text
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session
 
-from app.records import folder, migrate, search_entries, trail
+from app.records import backup_first, folder, migrate, restore, search_entries, trail
 from app.records.at_work import AtWork
 from app.records.breathing_log import BreathingLog
 from app.records.db import Store, look_only, sqlite_url
@@ -61,10 +62,13 @@ class House:
         self.lock.close()
 
 
-def open_house(settings: Settings, clock: Clock = wall_clock) -> House:
-    """Open the data folder, making it on the very first start; raises StoreProblem in plain words."""
+def open_house(settings: Settings, clock: Clock = wall_clock, *, back_up: bool = True) -> House:
+    """Open the data folder, making it on the very first start; raises StoreProblem in plain words.
+
+    back_up: whether a backup is made before records of an earlier program are brought up to date.
+    """
     try:
-        return _open(settings, clock)
+        return _open(settings, clock, back_up=back_up)
     except OSError as error:
         raise StoreProblem(
             f"{settings.data} cannot be used ({error.strerror}). "
@@ -72,9 +76,12 @@ def open_house(settings: Settings, clock: Clock = wall_clock) -> House:
         ) from None
 
 
-def _open(settings: Settings, clock: Clock) -> House:
+def _open(settings: Settings, clock: Clock, *, back_up: bool) -> House:
     where, kind = settings.data, "demo" if settings.demo else "real"
     folder.check_local(where)
+    if restore.cut_short(where):
+        with folder.take_lock(where):
+            restore.finish_swap(where)
     new = folder.is_new(where)
     if new:
         folder.make(where, kind)
@@ -83,7 +90,7 @@ def _open(settings: Settings, clock: Clock) -> House:
     lock = folder.take_lock(where)
     try:
         master = folder.open_key(where)
-        store = _open_store(settings, master, new=new)
+        store = _open_store(settings, master, clock() if back_up and not new else None, new=new)
         try:
             ring = _open_ring(settings, master, new=new)
         except BaseException:
@@ -97,7 +104,7 @@ def _open(settings: Settings, clock: Clock) -> House:
     return House(settings, store, ring, master, clock, lock, Head(where, master))
 
 
-def _open_store(settings: Settings, master: MasterKey, *, new: bool) -> Store:
+def _open_store(settings: Settings, master: MasterKey, back_up_at: datetime | None, *, new: bool) -> Store:
     database = settings.data / DATABASE
     if not settings.database_url and not new and not database.exists():
         raise StoreProblem(
@@ -108,6 +115,8 @@ def _open_store(settings: Settings, master: MasterKey, *, new: bool) -> Store:
     try:
         if not new:
             _check_in_use(settings)
+        if back_up_at is not None and migrate.is_behind(store.engine):
+            backup_first.before_change(settings, store.engine, back_up_at)
         migrate.to_newest(store.engine)
         if settings.database_url:
             _check_owner(store, master)

@@ -27,6 +27,15 @@ def config_for(engine: Engine) -> "Config":
     return config
 
 
+def is_behind(engine: Engine) -> bool:
+    """Return whether a database holds the shape of an earlier program and will be changed."""
+    with engine.connect() as connection:
+        if not inspect(connection).has_table("alembic_version"):
+            return False
+        seen = set(connection.execute(text("SELECT version_num FROM alembic_version")).scalars())
+    return bool(seen) and seen != {newest()} and all(known(one) for one in seen)
+
+
 def to_newest(engine: Engine) -> None:
     """Run every migration this database has not seen; raises StoreProblem when it is newer than we are."""
     with engine.connect() as connection:
@@ -50,6 +59,18 @@ def to_newest(engine: Engine) -> None:
         command.upgrade(config, "head")
     except CommandError as error:
         raise StoreProblem(f"The database could not be brought up to date: {error}") from None
+
+
+def to_revision(engine: Engine, revision: str) -> None:
+    """Give an empty database the shape of an earlier program, for a copy that was made by it."""
+    from alembic import command
+
+    command.upgrade(config_for(engine), revision)
+
+
+def known(revision: str) -> bool:
+    """Return whether this program knows a shape; an unknown one was written by a newer program."""
+    return any(path.name.startswith(f"{revision}_") for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
 
 
 def add_only(op: Any, tables: Iterable[str]) -> None:
