@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, time
 
 from app.actions.act import PROGRAM, acting
+from app.actions.retention import keep_and_erase
 from app.records import chores as chore_records
 from app.records import shop as shop_records
 from app.records.at_work import Say, Stopped, Work
@@ -44,7 +45,14 @@ class Chore:
 
 
 # In the order in which they run when several are due.
-CHORES: dict[str, Chore] = {}
+CHORES: dict[str, Chore] = {
+    "keep_and_erase": Chore(
+        "keep_and_erase",
+        "Keeping and erasing health records",
+        time(3, 30),
+        lambda house, _now, say: keep_and_erase(house, say).words,
+    ),
+}
 
 
 def run(house: House, chore: Chore, asked_by: str) -> ChoreRunRow | None:

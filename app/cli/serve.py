@@ -42,12 +42,15 @@ def serve_house(house: "House", *, chores: bool) -> int:
     import uvicorn
 
     from app.actions.opening import note_gap
+    from app.actions.retention import repeat_erasures
     from app.main import build
 
     settings = house.settings
     log_to_stderr()
     if (missing := note_gap(house)) is not None:
         tell(missing)
+    if again := repeat_erasures(house):
+        tell(f"Older records were put back: {again} guests were erased again.")
     try:
         listening = listen(settings.host, settings.port)
     except OSError as error:

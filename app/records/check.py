@@ -8,6 +8,7 @@ from app.records import trail
 from app.records.db import look_only
 from app.records.folder import DATABASE, SECRET
 from app.records.head import Head
+from app.records.look_check import first_wrong_look
 from app.records.sealing import MasterKey
 from app.records.tables.house import TrailRow
 from app.settings.config import Settings
@@ -41,6 +42,8 @@ def check_folder(settings: Settings, head: str | None = None) -> tuple[str | Non
             master = MasterKey(secret)
             wrong = trail.first_wrong(session, master.named("trail"))
             if wrong is not None:
+                return wrong, ""
+            if (wrong := first_wrong_look(session)) is not None:
                 return wrong, ""
             number, _ = trail.head(session)
             if (sentence := missing_tail(session, Head(settings.data, master))) is not None:

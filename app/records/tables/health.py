@@ -118,10 +118,12 @@ class LetterRow(Row, table=True):
 
 
 class HealthReadRow(Row, table=True):
-    """Every look at reasons or answers: who, when, whose, what kind, why. Holds no health word."""
+    """Every look at reasons or answers: who, when, whose, what kind, why. Holds no health word.
+
+    Each is an entry of the trail as well, so that the trail's chain covers the log of looks.
+    """
 
     __tablename__ = "health_read"
-    in_trail: ClassVar[bool] = False
     add_only: ClassVar[bool] = True
     id: int | None = key()
     guest_ref: str = Field(index=True)
