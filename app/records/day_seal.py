@@ -30,6 +30,7 @@ from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow, PlanR
 from app.records.tables.health import TalkRow
 from app.records.tables.house import TrailRow
 from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow
+from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow
 from app.records.tables.keeping import DaySealRow
 from app.records.tables.kit import KitLoanRow
 from app.records.tables.parties import ConditionsRow, SlotRow
@@ -65,6 +66,9 @@ COVERED: tuple[tuple[type[Row], str, type[Row] | None], ...] = (
     (DrillRow, "held_on", None),
     (IncidentRow, "day", None),
     (IncidentNoteRow, "incident_id", IncidentRow),
+    (IncidentFactRow, "incident_id", IncidentRow),
+    (IncidentStepRow, "incident_id", IncidentRow),
+    (IncidentKeptRow, "incident_id", IncidentRow),
     (IncidentFactRow, "incident_id", IncidentRow),
     (IncidentStepRow, "incident_id", IncidentRow),
     (IncidentKeptRow, "incident_id", IncidentRow),

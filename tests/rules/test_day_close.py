@@ -4,7 +4,7 @@ from dataclasses import fields, replace
 
 import pytest
 
-from app.rules.day_close import DayFacts, may_close_day
+from app.rules.day_close import DayFacts, DayWarnings, may_close_day, worth_a_look
 from tests.rules_world import plain
 
 CLEAR = DayFacts(*(() for _ in fields(DayFacts)))
@@ -40,3 +40,29 @@ def test_what_was_not_looked_up_keeps_the_day_open(field: str, rule: str) -> Non
 def test_names_with_braces_are_shown_as_they_are() -> None:
     (reason,) = may_close_day(replace(CLEAR, kit_out=("{0}",))).reasons
     assert "Kit {0} is not back" in reason.text
+
+
+QUIET = DayWarnings(*(() for _ in fields(DayWarnings)))
+
+
+def test_a_quiet_day_says_nothing() -> None:
+    assert worth_a_look(QUIET).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("field", "found", "rule", "said"),
+    [
+        ("not_asked", ("Ann", "Bo"), "exit_check_asked", "Ann, Bo."),
+        ("gas_missing", (("S01", 41.6),), "gauge_agrees_with_fill", "S01 42 L."),
+        ("empty", tuple(f"S{n:02}" for n in range(1, 10)), "cylinder_empty_below", "S06 and 3 more."),
+        ("wet", ("suit W1 (M)",), "kit_rinsed", "suit W1 (M)."),
+        ("follow_ups", ("Change {} hoses",), "incident_followed_up", "Change {} hoses."),
+    ],
+)
+def test_what_is_worth_a_look_is_a_note_and_never_a_refusal(
+    field: str, found: tuple[object, ...], rule: str, said: str
+) -> None:
+    decision = worth_a_look(replace(QUIET, **{field: found}))
+    assert decision.allowed
+    (one,) = decision.notes
+    assert one.rule == rule and one.text.endswith(said)

@@ -191,3 +191,12 @@ def test_france_and_thailand_as_published() -> None:
     assert thailand.values["ratio_open_water_good"] == 2
     assert "22 Apr 2025" in thailand.source
     assert presets.UNITED_KINGDOM.values == {"safety_diver_required": True}
+
+
+def test_every_country_says_where_each_thing_comes_from() -> None:
+    assert set(presets.ALL) >= {"france", "thailand", "united_kingdom", "queensland", "spain", "malta"}
+    for preset in presets.ALL.values():
+        assert preset.said and all(one.text.endswith(".") and one.source for one in preset.said), preset.key
+    assert presets.QUEENSLAND.values["ratio_open_water_ceiling"] == 2
+    assert presets.QUEENSLAND.values["cylinder_pressure_test_every"] == 12
+    assert presets.MALTA.values["depth_max_confined"] == 4

@@ -221,7 +221,7 @@ def test_the_timeline_tells_the_groups_run_by_name(ready: Ready) -> None:
         "Bo: end pressure 42 bar",
         "Count in: 3 heads",
         "Dive closed",
-        "About Bo",
+        "AboutBo",
     ):
         assert said in words, said
     assert words.index("Ann: went in") < words.index("Bo: is back") < words.index("Dive closed")
