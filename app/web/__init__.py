@@ -1,6 +1,7 @@
 """The web front: one package, or one module, for each area of the shop's day."""
 
 from app.web import (
+    aftercare,
     emergency_kit,
     gas_room,
     groups,
@@ -13,6 +14,7 @@ from app.web import (
     prints,
     search,
     setup,
+    sharing,
     sheets,
     sign_in,
     today,
@@ -32,9 +34,11 @@ AREAS = (
     *guest_side.ROUTERS,
     *health.ROUTERS,
     *setup.ROUTERS,
+    *sharing.ROUTERS,
     sign_in.router,
     today.router,
     *water_side.ROUTERS,
+    *aftercare.ROUTERS,
     *look_back.ROUTERS,
     *welcome.ROUTERS,
     search.router,

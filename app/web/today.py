@@ -6,6 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.records import kit_faults
+from app.records.aftercare import CheckView, open_checks
 from app.records.emergency_kit import limits_of_day, oxygen_at_hand
 from app.records.fill_batches import aside_but_out
 from app.records.gauge_doubts import open_doubts
@@ -50,6 +51,7 @@ def today(front: Desk) -> Response:
         shown=today_records(front.session, front.house, day, front.now),
         closed=closed_day(front.session, day),
         faults=_faults(front, day),
+        exit_checks=_exit_checks(front, day),
         still_out=aside_but_out(front.session),
         doubts=open_doubts(front.session) if front.visitor.has(LEAD) else (),
         oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
@@ -80,6 +82,11 @@ def _follow_ups(front: Front, day: date) -> tuple[TaskView, ...]:
     if day != front.today or front.visitor.person_id is None:
         return ()
     return due_tasks(front.session, day, front.visitor.person_id)
+
+
+def _exit_checks(front: Front, day: date) -> list[tuple[CheckView, GroupView]]:
+    """Return the guests who said yes on coming out and wait for somebody, for the lead and the manager."""
+    return open_checks(front.session, front.house, day) if front.visitor.has(LEAD, MANAGER) else []
 
 
 def _opens(front: Front, view: GroupView, href: str) -> bool:
