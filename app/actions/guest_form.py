@@ -9,6 +9,7 @@ from datetime import timedelta
 
 from app.actions import phone_links
 from app.actions.act import Act, Invalid
+from app.actions.guest_words import IN_ENGLISH, Spoken, keep_words, say_consent, words_of
 from app.records.guest_form import GuestForm, guest_form, mark_of
 from app.records.health_forms import DRAWING, SIGNATURE, open_sheet, owner, seal_sheet
 from app.records.problems import NotHere
@@ -22,9 +23,7 @@ from app.rules.drawn_signature import read_strokes, write_strokes
 from app.rules.limits import CONSENT_VALID_FOR
 from app.rules.question_set import Part
 from app.rules.sentences import Sentence
-
-LANGUAGE = "en"
-TEXT_STATUS = "original"
+from app.rules.translations import TextStatus, worst
 
 
 @dataclass(frozen=True)
@@ -49,17 +48,17 @@ def own_form(act: Act) -> GuestForm:
     return guest_form(act.session, act.house, act.actor.guest_id, act.now)
 
 
-def agree_to_health_data(act: Act, signed_name: str) -> None:
+def agree_to_health_data(act: Act, signed_name: str, spoken: Spoken = IN_ENGLISH) -> None:
     """Store the guest's consent to the use of health answers, and begin the form."""
     form = own_form(act)
-    _consent(act, form.guest.ref, consents.HEALTH_DATA, given=True, signed_name=signed_name)
+    _consent(act, form.guest.ref, consents.HEALTH_DATA, spoken, given=True, signed_name=signed_name)
     begin(act)
 
 
-def refuse_health_data(act: Act) -> None:
+def refuse_health_data(act: Act, spoken: Spoken = IN_ENGLISH) -> None:
     """Store that the guest does not agree; no answer is kept of what was begun."""
     form = own_form(act)
-    _consent(act, form.guest.ref, consents.HEALTH_DATA, given=False)
+    _consent(act, form.guest.ref, consents.HEALTH_DATA, spoken, given=False)
     if form.draft is not None:
         act.edit(form.draft, None, {"answers": ""}, {})
 
@@ -88,8 +87,12 @@ def history_again(act: Act) -> None:
     act.edit(form.draft, None, values, {})
 
 
-def answer(act: Act, number: int, mark: str, said: Answer, hours: float | None) -> None:
+def answer(
+    act: Act, number: int, mark: str, said: Answer, hours: float | None, spoken: Spoken = IN_ENGLISH
+) -> None:
     """Store one answer. mark: which question stood on the page; another one there now stores nothing.
+
+    The form remembers the worst words that a question was read in.
 
     Raises NotHere without a form, Invalid when the question is not asked (any more) or hours are missing.
     """
@@ -103,11 +106,16 @@ def answer(act: Act, number: int, mark: str, said: Answer, hours: float | None) 
     if question.hours_text and said is Answer.YES and hours is None:
         raise Invalid({"hours": Sentence("Enter how many hours after the dive, for example 20.")})
     sheet = answered(form.sheet, question.code, said, hours if question.hours_text else None)
-    act.edit(form.draft, None, {"answers": seal_sheet(act.house, form.guest.ref, sheet)}, {})
+    read_in = words_of(act, spoken).questions_status([question])
+    values = {
+        "answers": seal_sheet(act.house, form.guest.ref, sheet),
+        "text_status": str(worst((form.draft.text_status, read_in))),
+    }
+    act.edit(form.draft, None, values, {})
 
 
-def sign(act: Act, signed_name: str, drawing: str = "") -> GuestForm:
-    """Sign the answers and agree to the dive, with a drawn signature beside the typed name or without one.
+def sign(act: Act, signed_name: str, drawing: str = "", spoken: Spoken = IN_ENGLISH) -> GuestForm:
+    """Sign the answers and, on the day, agree to the dive; a drawn signature may stand beside the name.
 
     Raises Invalid while a question is open and for a drawing that no page of ours sends.
     """
@@ -117,7 +125,12 @@ def sign(act: Act, signed_name: str, drawing: str = "") -> GuestForm:
     if form.next_number is not None:
         raise Invalid({"form": Sentence("There are questions without an answer. Go back and answer them.")})
     ref = form.guest.ref
+    words = words_of(act, spoken)
+    read_in = (form.draft.text_status, words.questions_status(form.asks), words.consent_status(consents.DIVE))
     values: dict[str, object] = {
+        "language": words.code,
+        "text_status": str(worst(read_in)),
+        "words_digest": keep_words(act, words),
         "signature": act.house.ring.seal(owner(ref), SIGNATURE, signed_name),
         "drawing": _sealed_drawing(act, ref, drawing),
     }
@@ -126,11 +139,12 @@ def sign(act: Act, signed_name: str, drawing: str = "") -> GuestForm:
     if Part.TODAY in form.parts:
         values["today_signed_for"] = form.today
     act.edit(form.draft, None, values, {})
-    _consent(act, ref, consents.DIVE, given=True, signed_name=signed_name)
+    if form.on_the_day:
+        _consent(act, ref, consents.DIVE, spoken, given=True, signed_name=signed_name)
     return _end_links_when_done(act)
 
 
-def sign_as_guardian(act: Act, words: GuardianWords) -> None:
+def sign_as_guardian(act: Act, words: GuardianWords, spoken: Spoken = IN_ENGLISH) -> None:
     """Store a guardian's consents for a minor: the dive, the answers, and urgent care apart from them."""
     form = own_form(act)
     if not form.minor:
@@ -149,28 +163,26 @@ def sign_as_guardian(act: Act, words: GuardianWords) -> None:
         ("guardian", True),
     ):
         whole = kind == "guardian"
-        act.add(
-            ConsentRow(
-                guest_ref=ref,
-                kind=kind,
-                given=given,
-                text_version=consents.GUARDIAN.version,
-                language=LANGUAGE,
-                signed_name=ring.seal(owner(ref), "signed_name", words.name),
-                guardian=ring.seal(owner(ref), "guardian", json.dumps(told)) if whole else "",
-                drawing=drawing if whole else "",
-                guardian_place=words.place if whole else "",
-                valid_until=until,
-                at=act.now,
-            )
+        row = ConsentRow(
+            guest_ref=ref,
+            kind=kind,
+            given=given,
+            text_version=consents.GUARDIAN.version,
+            signed_name=ring.seal(owner(ref), "signed_name", words.name),
+            guardian=ring.seal(owner(ref), "guardian", json.dumps(told)) if whole else "",
+            drawing=drawing if whole else "",
+            guardian_place=words.place if whole else "",
+            valid_until=until,
+            at=act.now,
         )
+        say_consent(act, row, consents.GUARDIAN, spoken)
     _end_links_when_done(act)
 
 
-def rather_not_dive(act: Act) -> None:
+def rather_not_dive(act: Act, spoken: Spoken = IN_ENGLISH) -> None:
     """Store the guest's own wish not to dive today. It asks nothing and always wins."""
     form = own_form(act)
-    _consent(act, form.guest.ref, consents.DIVE, given=False)
+    _consent(act, form.guest.ref, consents.DIVE, spoken, given=False)
 
 
 def _end_links_when_done(act: Act) -> GuestForm:
@@ -196,8 +208,8 @@ def _new_draft(act: Act, form: GuestForm) -> HealthFormRow:
     draft = HealthFormRow(
         guest_ref=form.guest.ref,
         question_version=form.questions.version,
-        language=LANGUAGE,
-        text_status=TEXT_STATUS,
+        # What was answered before and still counts was read in these words.
+        text_status=signed.text_status if signed is not None else str(TextStatus.ORIGINAL),
         answers=seal_sheet(act.house, form.guest.ref, sheet),
         history_signed_at=signed.history_signed_at if signed is not None and form.history_counts else None,
         started_at=act.now,
@@ -205,15 +217,15 @@ def _new_draft(act: Act, form: GuestForm) -> HealthFormRow:
     return act.add(draft)
 
 
-def _consent(act: Act, ref: str, text: ConsentText, *, given: bool, signed_name: str = "") -> None:
-    sealed = act.house.ring.seal(owner(ref), "signed_name", signed_name) if signed_name else ""
+def _consent(
+    act: Act, ref: str, text: ConsentText, spoken: Spoken, *, given: bool, signed_name: str = ""
+) -> None:
     row = ConsentRow(
         guest_ref=ref,
         kind=text.kind,
         given=given,
         text_version=text.version,
-        language=LANGUAGE,
-        signed_name=sealed,
+        signed_name=act.house.ring.seal(owner(ref), "signed_name", signed_name) if signed_name else "",
         at=act.now,
     )
-    act.add(row)
+    say_consent(act, row, text, spoken)

@@ -21,6 +21,7 @@ from app.rules.consents import HEALTH_DATA
 from app.rules.question_set import Part, Question, QuestionSet
 from app.rules.screening import age_on
 from app.rules.screening_policy import policy_in_force
+from app.rules.translations import consent_stands
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,16 @@ class GuestForm:
     history_counts: bool
 
     @property
+    def on_the_day(self) -> bool:
+        """Whether today is the day of the dive: before it only the history is asked and signed."""
+        return self.day == self.today
+
+    @property
+    def begins(self) -> bool:
+        """Whether nothing was asked yet: the consent comes first."""
+        return self.draft is None and not self.consented and not self.signed_today
+
+    @property
     def draft(self) -> HealthFormRow | None:
         """The form being filled in; None before the guest began."""
         return self.forms.draft
@@ -59,7 +70,7 @@ class GuestForm:
         history = self.draft is None or self.draft.history_signed_at is None
         if self.draft is None:
             history = not self.history_counts
-        return ((Part.HISTORY,) if history else ()) + ((Part.TODAY,) if self.day == self.today else ())
+        return ((Part.HISTORY,) if history else ()) + ((Part.TODAY,) if self.on_the_day else ())
 
     @property
     def asks(self) -> list[Question]:
@@ -119,7 +130,10 @@ def guest_form(session: Session, house: House, guest_id: int | None, now: dateti
         today=today,
         age=age,
         minor=minor,
-        consented=health is not None and health.given and health.text_version == HEALTH_DATA.version,
+        consented=health is not None
+        and health.given
+        and health.text_version == HEALTH_DATA.version
+        and consent_stands(health.text_status, health.understood, health.interpreter),
         guardian_missing=minor and not stands.guardian_covers(day),
         forms=forms,
         questions=questions,

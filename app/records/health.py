@@ -12,25 +12,38 @@ from datetime import date, datetime, timedelta
 from sqlmodel import Session
 
 from app.records.health_forms import GuestForms, forms_of, open_sheet, owner, questions_of
-from app.records.health_rows import consents_by_ref, letters_by_ref, newest, places_of, talks_of_day
+from app.records.health_rows import (
+    consents_by_ref,
+    letters_by_ref,
+    looks_of_day,
+    newest,
+    places_of,
+    talks_of_day,
+)
 from app.records.house import House
+from app.records.letters import LetterState, states_of
+from app.records.retention import stubs
 from app.records.sealing import Sealed
 from app.records.shop import Shop, limits_now, the_shop
 from app.records.tables.health import ConsentRow, HealthFormRow, LetterRow, TalkRow
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import GuestRow, SlotRow
-from app.rules.doctors_letter import Letter, Verdict
+from app.records.tables.privacy import StageRow
+from app.rules.doctors_letter import Letter, Verdict, still_counts
 from app.rules.limits import SLOT_LENGTH
-from app.rules.people import GuardianPlace, Talk
+from app.rules.people import GuardianPlace, ShoreLook, Talk
 from app.rules.resolve import Limits
 from app.rules.screening import Outcome, ScreeningCase, age_on, screen
 from app.rules.screening_policy import ScreeningPolicy, policy_in_force
 from app.rules.screening_reasons import Computed, Level, ScreeningReason
+from app.rules.translations import consent_stands, worst
 
 READY = "Ready (for today)"
 NOT_ASKED = "Not asked yet"
 # The guest's own wish, whichever way it was said.
 OWN_CHOICE = "WILL.a"
+# A consent's kind: somebody of the team knows that a minor's parents disagree about the dive.
+PARENTS_DISAGREE = "parents-disagree"
 RESULTS = {"go": "GO", "go-with-limits": "GO-LIMIT", "ashore": "ASHORE"}
 SHAPES = {
     None: "ring",
@@ -49,7 +62,7 @@ class HealthStanding:
     outcome: "CLEARED", "TALK", "INCOMPLETE", "LETTER", "ASHORE"; None when nothing was asked yet.
     word, shape: what every list shows. settled: cleared, or a talk about this very outcome said go today.
     screened: the outcome of the answers alone, before anybody on the team stopped the guest.
-    about: keyed fingerprint of what a talk today would be about.
+    about: keyed fingerprint of what a talk today would be about. look: the day's look on shore; None before.
     """
 
     guest_id: int
@@ -67,11 +80,19 @@ class HealthStanding:
     reasons: tuple[ScreeningReason, ...] = ()
     screened: str | None = None
     about: str = ""
+    look: ShoreLook | None = None
+    # "sealed" or "erased" once the record is not live any more: then only the word is left here.
+    put_away: str = ""
 
     @property
     def stopped(self) -> bool:
         """Whether a named person keeps the guest ashore today, whatever the answers say."""
         return self.talk is not None and self.talk.result == "ASHORE"
+
+    @property
+    def kept_by_look(self) -> bool:
+        """Whether the look on shore keeps the guest ashore."""
+        return self.look is not None and not self.look.well
 
     def guardian_covers(self, day: date) -> bool:
         """Whether a guardian's consent is on file that covers ``day``."""
@@ -91,7 +112,9 @@ class _Known:
     forms: Mapping[str, GuestForms]
     consents: Mapping[str, list[ConsentRow]]
     talks: Mapping[str, TalkRow]
+    looks: Mapping[str, ShoreLook]
     letters: Mapping[str, list[LetterRow]]
+    states: Mapping[int, LetterState]
     places: Mapping[int, tuple[SlotRow, SiteRow]]
 
 
@@ -103,6 +126,7 @@ def standing(
     shop = the_shop(session)
     refs = [guest.ref for guest in rows]
     limits = limits_now(session)
+    letters = letters_by_ref(session, refs)
     known = _Known(
         house=house,
         shop=shop,
@@ -112,15 +136,30 @@ def standing(
         forms=forms_of(session, refs, day, shop.zone),
         consents=consents_by_ref(session, refs),
         talks=talks_of_day(session, refs, day),
-        letters=letters_by_ref(session, refs),
+        looks=looks_of_day(session, refs, day),
+        letters=letters,
+        states=states_of(session, (row for rows in letters.values() for row in rows)),
         places=places_of(session, {guest.party_id for guest in rows}),
     )
-    return {guest.id or 0: _one(guest, known) for guest in rows}
+    kept = stubs(session, refs)
+    return {
+        guest.id or 0: _put_away(guest, kept[guest.ref]) if guest.ref in kept else _one(guest, known)
+        for guest in rows
+    }
 
 
 def standing_of(session: Session, house: House, guest: GuestRow, day: date) -> HealthStanding:
     """Return where one guest stands."""
     return standing(session, house, [guest], day)[guest.id or 0]
+
+
+def _put_away(guest: GuestRow, kept: StageRow) -> HealthStanding:
+    """Return what stays of a sealed or erased record: the word, and nothing behind it."""
+    known = kept.outcome in set(Outcome)
+    outcome = Outcome(kept.outcome) if known else None
+    word = READY if outcome is Outcome.CLEARED else NOT_ASKED if outcome is None else outcome.desk_words
+    said = None if outcome is None else str(outcome)
+    return HealthStanding(guest.id or 0, said, word, SHAPES[outcome], settled=False, put_away=kept.stage)
 
 
 def _one(guest: GuestRow, known: _Known) -> HealthStanding:
@@ -131,16 +170,21 @@ def _one(guest: GuestRow, known: _Known) -> HealthStanding:
         guardian,
         guest_id=guest.id or 0,
         talk=_talk(known.talks.get(guest.ref)),
+        look=known.looks.get(guest.ref),
         about=_about(guest, known, ()),
     )
     own_wish = any(row.kind == "dive" and not row.given and _on(row, known) for row in consents)
     if own_wish:
         reasons = (ScreeningReason(OWN_CHOICE, Level.ASHORE),)
         return _weighed(found, Outcome.ASHORE, reasons, guest, known)
+    disagree = newest(consents, PARENTS_DISAGREE)
+    if disagree is not None and disagree.given:
+        reasons = (ScreeningReason(Computed.PARENTS, Level.ASHORE),)
+        return _weighed(found, Outcome.ASHORE, reasons, guest, known)
     if forms.counts is None and not consents:
         return _weighed(found, None, (), guest, known)
     health = newest(consents, "health-data")
-    if forms.counts is None or health is None or not health.given:
+    if forms.counts is None or health is None or not _agreed(health):
         return _weighed(found, Outcome.INCOMPLETE, (), guest, known)
     return _screened(found, guest, forms.counts, consents, known)
 
@@ -157,7 +201,7 @@ def _screened(
         return _weighed(found, Outcome.INCOMPLETE, (), guest, known)
     dive = newest(consents, "dive")
     history_on = form.history_signed_at and form.history_signed_at.astimezone(known.shop.zone).date()
-    today_on = form.today_signed_for if dive is not None and dive.given else None
+    today_on = form.today_signed_for if dive is not None and _agreed(dive) else None
     place = known.places.get(guest.party_id)
     case = ScreeningCase(
         dive_date=known.day,
@@ -167,14 +211,19 @@ def _screened(
         answers=sheet.answers,
         history_signed_days=None if history_on is None else (known.day - history_on).days,
         today_signed=today_on == known.day,
-        language_checked=form.text_status in ("original", "checked"),
+        language_checked=worst((form.text_status,)).relied_on,
         guardian_consent=found.guardian_covers(known.day),
         fly_hours=_fly_hours(sheet.fly_hours, guest.flight_at, place, known.limits),
-        letters=tuple(_letter(row, known.house) for row in known.letters.get(guest.ref, [])),
+        letters=_letters(guest.ref, known),
     )
     result = screen(case, questions, known.policy)
     found = replace(found, history_signed_on=history_on, today_signed_on=today_on)
     return _weighed(found, result.outcome, result.reasons, guest, known)
+
+
+def _agreed(row: ConsentRow) -> bool:
+    """Whether a consent was given, in words that the person could agree in."""
+    return row.given and consent_stands(row.text_status, row.understood, row.interpreter)
 
 
 def _weighed(
@@ -190,7 +239,7 @@ def _weighed(
     talk = found.talk
     if talk is not None and talk.result != "ASHORE" and (row is None or row.about != about):
         talk = None
-    stopped = talk is not None and talk.result == "ASHORE"
+    stopped = (talk is not None and talk.result == "ASHORE") or found.kept_by_look
     talked = screened is Outcome.TALK and talk is not None and not stopped
     outcome = Outcome.ASHORE if stopped else screened
     settled = not stopped and (screened is Outcome.CLEARED or talked)
@@ -219,7 +268,7 @@ def _guardian(consents: list[ConsentRow], known: _Known) -> HealthStanding:
     """Return a standing that holds only what a guardian gave."""
     empty = HealthStanding(0, None, NOT_ASKED, "ring", settled=False)
     row = newest(consents, "guardian")
-    if row is None or not row.given:
+    if row is None or not _agreed(row):
         return empty
     place = next((one.guardian_place for one in reversed(consents) if one.guardian_place), "")
     return replace(
@@ -238,14 +287,34 @@ def _talk(row: TalkRow | None) -> Talk | None:
     return Talk(result, row.by, row.day, row.depth_cap_m, row.max_guests, row.confined_only)
 
 
-def _letter(row: LetterRow, house: House) -> Letter:
+def _letters(ref: str, known: _Known) -> tuple[Letter, ...]:
+    """Return the letters that count; a scan counts once a second person compared it with the record."""
+    found = []
+    for row in known.letters.get(ref, []):
+        covers, verdict = _opened(row, known.house)
+        state = known.states[row.id or 0]
+        if still_counts(verdict, superseded=state.superseded, found_wrong=state.found_wrong):
+            found.append(
+                Letter(
+                    verdict,
+                    row.issued,
+                    state.confirmed,
+                    row.expires,
+                    covers,
+                    has_limits=row.limits != "",
+                    reviewed=state.reviewed,
+                )  # fmt: skip
+            )
+    return tuple(found)
+
+
+def _opened(row: LetterRow, house: House) -> tuple[frozenset[str], Verdict]:
+    """Return what a letter covers and its verdict; one that cannot be read keeps the guest ashore."""
     try:
         covers = frozenset(house.ring.open(owner(row.guest_ref), "covers", row.covers).split())
-        verdict = Verdict(house.ring.open(owner(row.guest_ref), "verdict", row.verdict))
+        return covers, Verdict(house.ring.open(owner(row.guest_ref), "verdict", row.verdict))
     except (Sealed, ValueError):
-        # A letter that cannot be read lifts nothing and keeps the guest ashore.
-        covers, verdict = frozenset(), Verdict.NOT_FIT
-    return Letter(verdict, row.issued, row.has_scan, row.expires, covers, has_limits=row.limits != "")
+        return frozenset(), Verdict.NOT_FIT
 
 
 def _fly_hours(

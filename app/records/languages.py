@@ -5,7 +5,7 @@ for each language, read once; a text that it lacks is said in English, never lef
 """
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, cached_property
@@ -14,18 +14,19 @@ from typing import TYPE_CHECKING
 
 from sqlmodel import Session, col, select
 
-from app.records.tables.languages import TextCheckRow
+from app.records.tables.languages import TextCheckRow, WordsShownRow
 from app.records.tables.parties import GuestRow
-from app.rules.consents import ConsentText
+from app.rules.consents import GUARDIAN, GUARDIAN_TICKS, ConsentText
 from app.rules.languages import NAMES
+from app.rules.languages import ORIGINAL as ORIGINAL
+from app.rules.question_set import Question, hours_code
 from app.rules.sentences import Sentence
-from app.rules.translations import Text, TextStatus
+from app.rules.translations import Text, TextStatus, worst
 
 if TYPE_CHECKING:
     from babel.core import Locale
     from babel.messages.catalog import Catalog
 
-ORIGINAL = "en"
 FOLDER = Path(__file__).parent / "catalogues"
 RIGHT_TO_LEFT = frozenset({"ar", "fa", "he", "ur"})
 QUESTIONS, CONSENTS, PAGES, BRIEFING, CARD = "questions", "consents", "pages", "briefing", "card"
@@ -162,8 +163,25 @@ class Words:
 
     @cached_property
     def relied_on(self) -> bool:
-        """Whether every word that a guest agrees to or answers is the original or was checked."""
+        """Whether every word that a guest answers or agrees to is the original or was checked."""
         return all(entry.status.relied_on for entry in self.entries.values() if entry.area in OF_THE_FORM)
+
+    @cached_property
+    def pages_status(self) -> TextStatus:
+        """The worst of what stands on guest pages around questions and consents."""
+        return worst(entry.status for entry in self.entries.values() if entry.area == PAGES)
+
+    def consent_status(self, text: ConsentText) -> TextStatus:
+        """Return the worst of the words that a consent is asked in."""
+        ticks = GUARDIAN_TICKS if text.kind == GUARDIAN.kind else {}
+        said = {**text.coded(), **ticks}.items()
+        return worst((self.pages_status, *(self.status(sentence, code) for code, sentence in said)))
+
+    def questions_status(self, questions: Sequence[Question]) -> TextStatus:
+        """Return the worst of the words that questions are asked in."""
+        said = [(one.text, one.code) for one in questions]
+        said += [(one.hours_text, hours_code(one)) for one in questions if one.hours_text]
+        return worst((self.pages_status, *(self.status(text, code) for text, code in said)))
 
     def day(self, day: date) -> str:
         """Say a date with the month's name, as this language writes it."""
@@ -199,6 +217,16 @@ def words_in(session: Session, code: str) -> Words:
         if found is not None:
             entries[found.text.key] = _as_read(found, row)
     return Words(code, entries)
+
+
+def relied_on_languages(session: Session) -> tuple[str, ...]:
+    """Return the languages in which a guest may agree by the words alone: English, and those all checked."""
+    return tuple(code for code in complete_languages() if words_in(session, code).relied_on)
+
+
+def words_shown(session: Session, digest: str) -> WordsShownRow | None:
+    """Return the exact words of a form as they were kept under a digest."""
+    return session.exec(select(WordsShownRow).where(WordsShownRow.digest == digest)).first()
 
 
 def language_of_guest(session: Session, guest_id: int | None) -> str:

@@ -2,6 +2,8 @@
 
 import re
 
+# The language in which the program was written.
+ORIGINAL = "en"
 NAMES = {
     "ar": ("arabic", "العربية"),
     "bg": ("bulgarian", "български"),

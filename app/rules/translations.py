@@ -37,6 +37,15 @@ def worst(statuses: Iterable[str]) -> TextStatus:
     )
 
 
+def consent_stands(status: str, understood: str, interpreter: str) -> bool:
+    """Return whether a consent counts: words to rely on, or a language or an adult that made it understood.
+
+    status: of the words shown. understood: a language with words to rely on that the person confirmed.
+    interpreter: a name, sealed or not; "" for nobody.
+    """
+    return worst((status,)).relied_on or bool(understood or interpreter)
+
+
 @dataclass(frozen=True, slots=True)
 class Text:
     """One text of the program. context: its code, where it has one. original: English, one or two forms.

@@ -17,7 +17,7 @@ from app.rules.asking import Answer, answer_to
 from app.rules.question_set import Question, hours_code
 from app.rules.sentences import Sentence
 from app.web.front import Desk, Front
-from app.web.guest_side.visit import chosen, ending, line, own_form
+from app.web.guest_side.visit import agreed, chosen, ending, line, own_form, spoken, understood_context
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 
@@ -36,6 +36,7 @@ _HOURS_SAID = {
     SAID[Answer.NOT_SURE]: Sentence("I am not sure, %(hours)s h after the dive"),
     SAID[Answer.YES_THEN_NO]: Sentence("No (you said Yes before), %(hours)s h after the dive"),
 }
+WELCOME, CONSENT = "/guest", "/guest/consent"
 # Hours from the dive to flying or going high: three days are past every rule.
 LONGEST_HOURS = 72
 
@@ -100,10 +101,11 @@ def agree_health_data(front: Desk, posted: PostedForm) -> Response:
     def agree(act: Act) -> None:
         fields = posted.fields()
         if not fields.tick("agree"):
-            fields.wrong("agree", Sentence("Tick the box if you agree. If not, choose the other button."))
+            fields.wrong("agree", Sentence("Choose one of the two buttons."))
         name = line(fields, "signed_name", Sentence("Enter your name."))
+        said = agreed(front, fields)
         fields.done()
-        acts.agree_to_health_data(act, name)
+        acts.agree_to_health_data(act, name, said)
 
     return front.do(
         posted,
@@ -119,7 +121,7 @@ def refuse_health_data(front: Desk, posted: PostedForm) -> Response:
 
     def refuse(act: Act) -> None:
         posted.fields().done()
-        acts.refuse_health_data(act)
+        acts.refuse_health_data(act, spoken(front))
         handing.hand_back(act, front.visitor.visit_id)
 
     return ending(front, posted, refuse, again=lambda problem: _consent_page(front, problem))
@@ -144,7 +146,7 @@ def next_question(front: Desk) -> Response:
     form = own_form(front)
     if form.draft is None:
         return front.to("/guest")
-    number = form.next_number
+    number = _closer(form, front.request.query_params.get("after", "")) or form.next_number
     return front.to("/guest/review" if number is None else f"/guest/questions/{number}")
 
 
@@ -168,20 +170,20 @@ def answer_question(front: Desk, posted: PostedForm, number: int) -> Response:
                 "Write the hours as a number from 0 to %(most)d, for example 20.", most=LONGEST_HOURS
             )
         fields.done()
-        acts.answer(act, number, mark, SAYS[said], hours)
+        acts.answer(act, number, mark, SAYS[said], hours, spoken(front))
 
     return front.do(
         posted,
         answer,
-        then=lambda _: "/guest/questions",
+        then=lambda _: f"/guest/questions?after={number}",
         again=lambda problem: _question_page(front, number, problem),
     )
 
 
 @router.get("/guest/review", name="review_answers")
 def review_answers(front: Desk) -> Response:
-    """Show every answer with a way to change it."""
-    return _review(front)
+    """Show every answer with a way to change it, and ask for the signature under them."""
+    return review_page(front)
 
 
 @router.post("/guest/history-again", name="history_again")
@@ -193,13 +195,19 @@ def history_again(front: Desk, posted: PostedForm) -> Response:
         acts.history_again(act)
 
     return front.do(
-        posted, again, then=lambda _: "/guest/questions", again=lambda problem: _review(front, problem)
+        posted, again, then=lambda _: "/guest/questions", again=lambda problem: review_page(front, problem)
     )
 
 
 def _welcome(front: Front, problem: ProblemView | None = None) -> Response:
+    form = own_form(front)
     return front.page(
-        "guest_side/welcome.html", front.language.gettext("Welcome"), form=own_form(front), problem=problem
+        "guest_side/welcome.html",
+        front.language.gettext("Welcome"),
+        form=form,
+        # Who has chosen a language has begun: the choice leads on.
+        here=CONSENT if form.begins else WELCOME,
+        problem=problem,
     )
 
 
@@ -212,6 +220,7 @@ def _consent_page(front: Front, problem: ProblemView | None = None) -> Response:
         form=form,
         text=text,
         problem=problem,
+        **understood_context(front),
     )
 
 
@@ -225,10 +234,15 @@ def _question_page(front: Front, number: int, problem: ProblemView | None = None
         return front.to("/guest/questions")
     asked = asks[number - 1]
     language = front.language
-    earlier = SAID.get(answer_to(asked, form.sheet.answers))
+    title = language.say(_title(asks, number))
+    alone = form.minor and asked.private
+    if alone and problem is None and front.request.query_params.get("alone") != "1":
+        return front.page("guest_side/alone.html", title, number=number)
+    # Whoever reads along with a minor is not shown what was said before.
+    earlier = None if alone else SAID.get(answer_to(asked, form.sheet.answers))
     return front.page(
         "guest_side/question.html",
-        language.say(Sentence("Question %(number)d of %(all)d", number=number, all=len(asks))),
+        title,
         form=form,
         question=asked,
         shown=language.show(asked.code, asked.text),
@@ -241,7 +255,7 @@ def _question_page(front: Front, number: int, problem: ProblemView | None = None
     )
 
 
-def _review(front: Front, problem: ProblemView | None = None) -> Response:
+def review_page(front: Front, problem: ProblemView | None = None) -> Response:
     form = own_form(front)
     if form.draft is None or form.next_number is not None:
         return front.to("/guest/questions")
@@ -249,20 +263,47 @@ def _review(front: Front, problem: ProblemView | None = None) -> Response:
     rows = [
         (number, language.show(one.code, one.text), language.say(_shown(form, one)))
         for number, one in enumerate(form.asks, 1)
+        if not (form.minor and one.private and one.parent)
     ]
     kept = form.draft.history_signed_at
     return front.page(
         "guest_side/review.html",
-        language.gettext("Check your answers"),
+        language.gettext("Check your answers and sign"),
         form=form,
+        text=language.consent(consents.DIVE) if form.on_the_day else None,
         rows=rows,
         history_on=None if kept is None else front.shop.day_of(kept),
         problem=problem,
+        **understood_context(front),
     )
 
 
+def _closer(form: GuestForm, after: str) -> int | None:
+    """Return the follow-up to ask again after a private question of a minor; None for none.
+
+    It is not listed on the review, so that this is the way back to it.
+    """
+    place = int(after) if after.isdecimal() and len(after) <= 3 else 0  # noqa: PLR2004 - no form has a thousand
+    if not form.minor or not 0 < place < len(form.asks):
+        return None
+    following = form.asks[place]
+    return place + 1 if following.private and following.parent else None
+
+
+def _title(asks: list[Question], number: int) -> Sentence:
+    """Say which question stands on a page, counted without follow-ups: how many there are says nothing."""
+    tops = [one.parent is None for one in asks]
+    count: dict[str, object] = {"number": sum(tops[:number]), "all": sum(tops)}
+    if asks[number - 1].parent is None:
+        return Sentence("Question %(number)d of %(all)d", **count)
+    return Sentence("More about question %(number)d of %(all)d", **count)
+
+
 def _shown(form: GuestForm, question: Question) -> Sentence:
-    """Say an answer on the review. A guardian reads along with a minor: private ones stay unsaid."""
+    """Say an answer on the review. A guardian reads along with a minor: private ones stay unsaid.
+
+    Their follow-ups are not listed at all: that they were asked says how the question was answered.
+    """
     if question.private and form.minor:
         return Sentence("Answered, for you only")
     said = SAID[answer_to(question, form.sheet.answers)]

@@ -11,7 +11,18 @@ from app.rules import consents
 from app.rules.people import GuardianPlace
 from app.rules.sentences import Sentence
 from app.web.front import Desk, Front
-from app.web.guest_side.visit import chosen, ending, line, over, own_form
+from app.web.guest_side.form import review_page
+from app.web.guest_side.visit import (
+    agreed,
+    chosen,
+    drawn,
+    ending,
+    line,
+    over,
+    own_form,
+    spoken,
+    understood_context,
+)
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 
@@ -30,8 +41,8 @@ GUARDIAN_MUST_TICK = {
 
 @router.get("/guest/sign", name="sign_page")
 def sign_page(front: Desk) -> Response:
-    """Ask for the consent to the dive and the signature."""
-    return _sign_page(front)
+    """Show the answers with the signature under them, as after a signature that could not be taken."""
+    return review_page(front)
 
 
 @router.post("/guest/sign", name="sign_form")
@@ -41,10 +52,12 @@ def sign_form(front: Desk, posted: PostedForm) -> Response:
     def sign(act: Act) -> bool:
         fields = posted.fields()
         if not fields.tick("agree"):
-            fields.wrong("agree", Sentence("Tick the box if you want to dive. If not, you may say so below."))
+            fields.wrong("agree", Sentence("Choose one of the two buttons."))
         name = line(fields, "signed_name", Sentence("Enter your name."))
+        drawing = drawn(fields)
+        said = agreed(front, fields)
         fields.done()
-        form = acts.sign(act, name)
+        form = acts.sign(act, name, drawing, said)
         if not form.guardian_missing:
             handing.hand_back(act, front.visitor.visit_id, "signed")
         return form.guardian_missing
@@ -53,7 +66,7 @@ def sign_form(front: Desk, posted: PostedForm) -> Response:
         posted,
         sign,
         then=lambda missing: "/guest/guardian" if missing else "/guest/done",
-        again=lambda problem: _sign_page(front, problem),
+        again=lambda problem: review_page(front, problem),
         show=lambda missing: front.to("/guest/guardian") if missing else over(front),
     )
 
@@ -80,12 +93,14 @@ def sign_guardian(front: Desk, posted: PostedForm) -> Response:
             id_seen=chosen(fields, "id_seen", ("yes", "no"), Sentence("Choose Yes or No.")) == "yes",
             may_collect=line(fields, "may_collect"),
             urgent_care=fields.tick("urgent_care"),
+            drawing=drawn(fields),
         )
         for tick, sentence in GUARDIAN_MUST_TICK.items():
             if not fields.tick(tick):
                 fields.wrong(tick, sentence)
+        said = agreed(front, fields)
         fields.done()
-        acts.sign_as_guardian(act, words)
+        acts.sign_as_guardian(act, words, said)
         handing.hand_back(act, front.visitor.visit_id, "signed")
 
     return ending(front, posted, sign, again=lambda problem: _guardian_page(front, problem))
@@ -103,23 +118,10 @@ def rather_not_dive(front: Desk, posted: PostedForm) -> Response:
 
     def stay(act: Act) -> None:
         posted.fields().done()
-        acts.rather_not_dive(act)
+        acts.rather_not_dive(act, spoken(front))
         handing.hand_back(act, front.visitor.visit_id, "own wish")
 
     return ending(front, posted, stay, again=lambda problem: _not_today(front, problem))
-
-
-def _sign_page(front: Front, problem: ProblemView | None = None) -> Response:
-    form = own_form(front)
-    if form.draft is None or form.next_number is not None:
-        return front.to("/guest/questions")
-    return front.page(
-        "guest_side/sign.html",
-        front.language.gettext("Sign"),
-        form=form,
-        text=front.language.consent(consents.DIVE),
-        problem=problem,
-    )
 
 
 def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response:
@@ -140,6 +142,7 @@ def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response
         kinds=[(kind, language.say(words)) for kind, words in consents.GUARDIAN_KINDS.items()],
         places=[(str(place), language.say(words)) for place, words in PLACES.items()],
         problem=problem,
+        **understood_context(front),
     )
 
 

@@ -1,11 +1,15 @@
 """What every page in a guest's hands shares: the guest's own form, and how the visit ends."""
 
 from collections.abc import Callable, Collection
+from typing import Any
 
 from fastapi.responses import Response
 
 from app.actions.act import Act
+from app.actions.guest_words import INTERPRETER, UNDERSTANDS, Spoken
 from app.records.guest_form import GuestForm, guest_form
+from app.records.languages import own_name, relied_on_languages
+from app.rules.drawn_signature import MOST_CHARACTERS
 from app.rules.sentences import Sentence
 from app.web.fields import NAME_MOST, NOTE_MOST, Fields
 from app.web.front import Front
@@ -36,6 +40,42 @@ def chosen(fields: Fields, name: str, options: Collection[str], missing: Sentenc
     if name in fields.errors:
         fields.errors[name] = missing
     return value
+
+
+def spoken(front: Front) -> Spoken:
+    """Return in which language the guest is spoken to."""
+    return Spoken(front.language.code)
+
+
+def agreed(front: Front, fields: Fields) -> Spoken:
+    """Read in which words somebody agrees: those of the page, or one more language, or through an adult."""
+    if front.language.relied_on:
+        return spoken(front)
+    options = (*relied_on_languages(front.session), INTERPRETER)
+    said = chosen(fields, "understands", options, UNDERSTANDS)
+    name = line(fields, "interpreter")
+    if said == INTERPRETER and not name:
+        fields.errors.setdefault(
+            "interpreter", Sentence("Enter the name of the adult who interprets for you.")
+        )
+    if said == INTERPRETER:
+        return Spoken(front.language.code, interpreter=name)
+    return Spoken(front.language.code, understands=said)
+
+
+def understood_context(front: Front) -> dict[str, Any]:
+    """Return what the question for an understood language needs; None where the words need none."""
+    language = front.language
+    if language.relied_on:
+        return {"understands": None}
+    known = [(code, own_name(code)) for code in relied_on_languages(front.session)]
+    none = language.gettext("None of these: an adult interprets for me")
+    return {"understands": [*known, (INTERPRETER, none)]}
+
+
+def drawn(fields: Fields) -> str:
+    """Return a drawn signature as the page sent it; what it is worth is for the action to judge."""
+    return fields.text("drawing", "the drawing", most=MOST_CHARACTERS, needed=False)
 
 
 def ending(
