@@ -6,15 +6,16 @@ left no run behind, so that it is due again at the next start.
 
 import logging
 import threading
-from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, time
 
+from app.actions import backups
 from app.actions.act import PROGRAM, acting
+from app.actions.chore import Chore, ChoreFailed
 from app.actions.retention import keep_and_erase
 from app.records import chores as chore_records
 from app.records import shop as shop_records
 from app.records.at_work import Say, Stopped, Work
+from app.records.backup_state import BACKUP, REHEARSAL, VERIFY
 from app.records.db import StoreTrouble
 from app.records.house import House
 from app.records.tables.keeping import ChoreRunRow
@@ -26,32 +27,20 @@ DAILY = "daily"
 FIRST_LOOK, EVERY = 5.0, 60.0
 
 
-class ChoreFailed(Exception):
-    """A chore could not be done; the text is one plain sentence with what to do."""
-
-
-@dataclass(frozen=True)
-class Chore:
-    """One chore. what: as pages call it; clock: the shop's time from which it is due, None on demand only.
-
-    work is handed the house, the time, and a way to say what it is at; it returns what came of it, in
-    words without a person in them, or raises ChoreFailed.
-    """
-
-    key: str
-    what: str
-    clock: time | None
-    work: Callable[[House, datetime, Say], str]
-
-
 # In the order in which they run when several are due.
 CHORES: dict[str, Chore] = {
-    "keep_and_erase": Chore(
-        "keep_and_erase",
-        "Keeping and erasing health records",
-        time(3, 30),
-        lambda house, _now, say: keep_and_erase(house, say).words,
-    ),
+    chore.key: chore
+    for chore in (
+        Chore(
+            "keep_and_erase",
+            "Keeping and erasing health records",
+            time(3, 15),
+            lambda house, _now, say: keep_and_erase(house, say).words,
+        ),
+        Chore(BACKUP, "Backup", time(3, 30), backups.back_up),
+        Chore(VERIFY, "Check of the records", time(4, 0), backups.verify),
+        Chore(REHEARSAL, "Rehearsal", None, backups.rehearse),
+    )
 }
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from sqlmodel import col, select
 
 from app.actions.act import PROGRAM, acting
+from app.actions.retention import repeat_erasures
 from app.records import folder, restore
 from app.records.backup import Checked, Say
 from app.records.house import open_house
@@ -63,7 +64,7 @@ def _check_kind(data: Path, kind: str) -> None:
 
 
 def _note(settings: Settings, given: restore.Source, checked: Checked, clock: Clock) -> int:
-    """Open the new folder as the program will, end every session and write down what was put back."""
+    """Open the new folder as the program will: end sessions, write down what was put back, erase again."""
     new = settings.model_copy(
         update={"data": settings.data / restore.NEW, "demo": given.header.house_kind == "demo"}
     )
@@ -75,6 +76,7 @@ def _note(settings: Settings, given: restore.Source, checked: Checked, clock: Cl
             for visit in visits:
                 visit.ended_at, visit.why_ended = act.now, "restored"
                 act.session.add(visit)
+        repeat_erasures(house)
         return len(visits)
     finally:
         house.close()

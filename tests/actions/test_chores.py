@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from app.actions import chores
-from app.actions.chores import Chore, ChoreFailed, DailyChores
+from app.actions.chore import Chore, ChoreFailed
+from app.actions.chores import DailyChores
 from app.records.at_work import Say
 from app.records.chores import failing, last_runs
 from app.records.house import House, open_house
