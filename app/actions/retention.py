@@ -114,6 +114,12 @@ def destroy_keys(house: House) -> int:
     return _destroy(house, gone)
 
 
+def finish(house: House) -> None:
+    """Destroy the keys of whoever was erased by the act that has just been committed, and empty the log."""
+    if destroy_keys(house):
+        house.store.wipe_log()
+
+
 def repeat_erasures(house: House) -> int:
     """Erase again whoever is on the folder's list and is in the records: older records were put back.
 

@@ -15,11 +15,12 @@ from sqlmodel import Session, create_engine
 # Pages speak of these without knowing the libraries behind the store.
 __all__ = ["Session", "Store", "StoreTrouble", "is_full", "is_ours", "make_engine", "sqlite_url"]
 
+BUSY_WAIT_MS, WIPE_WAIT_MS = 5000, 300
 PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",
     "foreign_keys=ON",
-    "busy_timeout=5000",
+    f"busy_timeout={BUSY_WAIT_MS}",
     "cache_size=-16000",
     "temp_store=MEMORY",
     "trusted_schema=OFF",
@@ -122,7 +123,11 @@ class Store:
         if self.engine.dialect.name != "sqlite":
             return True
         with self._lock, contextlib.closing(self.engine.raw_connection()) as connection:
-            found = connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            cursor = connection.cursor()
+            # Writers wait meanwhile: a page that is being read is not waited for.
+            cursor.execute(f"PRAGMA busy_timeout={WIPE_WAIT_MS}")
+            found = cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            cursor.execute(f"PRAGMA busy_timeout={BUSY_WAIT_MS}")
         return bool(found is not None and found[0] == 0)
 
     def close(self) -> None:

@@ -84,10 +84,10 @@ def records(session: Session, today: date, guest_ids: Collection[int] | None = N
     """Yield every guest's record, or those of some guests, with where it belongs today."""
     # Columns, not rows: a shop has tens of thousands of guests after a few years.
     asked = (
-        select(GuestRow.id, GuestRow.ref, GuestRow.birth_date, SlotRow.day)
+        select(col(GuestRow.id), GuestRow.ref, col(GuestRow.birth_date), col(SlotRow.day))
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-        .order_by(SlotRow.day, col(GuestRow.id))
+        .order_by(col(SlotRow.day), col(GuestRow.id))
     )
     if guest_ids is not None:
         asked = asked.where(col(GuestRow.id).in_(list(guest_ids)))

@@ -58,6 +58,10 @@ class Kept:
     asked: bool = False
     held: bool = False
 
+    def is_minor(self, day: date) -> bool:
+        """Whether the guest is under age on a day."""
+        return age_on(self.birth_date, day) < self.majority_age
+
 
 _CHECK = "an older European overview of the time to sue for an injury; check the law of today"
 
@@ -126,7 +130,7 @@ def keep_until(kept: Kept, keeping: Keeping) -> date | None:
     if not kept.dived:
         return None
     after = months_after(kept.day, max(keeping.adult_months, keeping.floor_months))
-    if age_on(kept.birth_date, kept.day) >= kept.majority_age:
+    if not kept.is_minor(kept.day):
         return after
     birthday = months_after(kept.birth_date, keeping.minor_age * MONTHS_A_YEAR)
     return max(after, months_after(birthday, keeping.minor_months))
