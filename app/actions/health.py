@@ -1,10 +1,9 @@
-"""What the team does about a guest's health check: look, talk, stop, record a letter or an honest slip.
+"""What the team does about a guest's health check: look, talk, stop, record an honest slip.
 
 Nobody answers for a guest, and no act here turns a missing answer, a letter needed or a day ashore into
 a clearance. The trail says that something was done; what it was about stays sealed.
 """
 
-import json
 from dataclasses import dataclass
 from datetime import date
 
@@ -13,7 +12,6 @@ from app.records.health import standing_of
 from app.records.health_forms import forms_of, open_sheet, owner, questions_of, seal_sheet
 from app.records.health_reads import (
     ANSWERS,
-    LETTER,
     REASONS,
     SLIP,
     guest_on,
@@ -23,23 +21,33 @@ from app.records.health_reads import (
 )
 from app.records.problems import NotHere
 from app.records.shop import the_shop
-from app.records.tables.health import ConsentRow, HealthReadRow, LetterRow, TalkRow
+from app.records.tables.health import ConsentRow, HealthReadRow, TalkRow
 from app.records.tables.parties import GuestRow
 from app.rules.answering import slip_recorded
 from app.rules.asking import Answer
 from app.rules.consents import GUARDIAN
-from app.rules.doctors_letter import Verdict
-from app.rules.health_access import can_be_talked, may_look_in_emergency, may_see_reasons, may_talk
+from app.rules.health_access import (
+    can_be_talked,
+    may_look_in_emergency,
+    may_see_reasons,
+    may_talk,
+    needs_speaker,
+    speaker_will_do,
+)
 from app.rules.question_set import Part
 from app.rules.screening_reasons import Level
 
 GO, GO_WITH_LIMITS, ASHORE = "go", "go-with-limits", "ashore"
+SPEAKER = "speaker"
 LOOK_AGAIN = "The answers have changed since you looked. Look at the reasons again."
 
 
 @dataclass(frozen=True)
 class TalkWords:
-    """How a talk ended. about: fingerprint of what it was about. depth_cap_m in metres."""
+    """How a talk ended. about: fingerprint of what it was about. depth_cap_m in metres.
+
+    speaker: who spoke the guest's language where the words needed it; speaker_adult, speaker_speaks: as stated.
+    """
 
     about: str
     decision: str
@@ -47,20 +55,9 @@ class TalkWords:
     depth_cap_m: float | None = None
     max_guests: int | None = None
     confined_only: bool = False
-
-
-@dataclass(frozen=True)
-class LetterWords:
-    """What the keeper reads off a doctor's letter."""
-
-    doctor: str
-    register_no: str
-    contact: str
-    verdict: Verdict
-    issued: date
-    expires: date | None
-    limits: str
-    covers: tuple[str, ...]
+    speaker: str = ""
+    speaker_adult: bool = False
+    speaker_speaks: bool = False
 
 
 def look_at_reasons(act: Act, guest_id: int, why: str) -> GuestRow:
@@ -70,7 +67,7 @@ def look_at_reasons(act: Act, guest_id: int, why: str) -> GuestRow:
     own = guided_by(act.session, act.actor.person_id, guest_id, day)
     if not may_see_reasons(act.actor.roles, own_group=own, is_today=is_today):
         raise NotHere("not this person's guest")
-    _log(act, guest, REASONS, why)
+    log_look(act, guest, REASONS, why)
     return guest
 
 
@@ -79,7 +76,7 @@ def look_in_emergency(act: Act, guest_id: int, why: str) -> GuestRow:
     guest, day = guest_on(act.session, guest_id)
     if not may_look_in_emergency(act.actor.roles, (_today(act) - day).days):
         raise NotHere("no emergency look for this guest")
-    _log(act, guest, ANSWERS, why)
+    log_look(act, guest, ANSWERS, why)
     return guest
 
 
@@ -99,7 +96,23 @@ def settle_talk(act: Act, guest_id: int, words: TalkWords) -> TalkRow:
     limited = words.depth_cap_m is not None or words.max_guests is not None or words.confined_only
     if limited is not (words.decision == GO_WITH_LIMITS):
         raise Invalid({"decision": "Choose Go with limits and set one, or leave the limits empty."})
+    if words.decision != ASHORE and needs_speaker(stands.reasons):
+        _check_speaker(words)
     return _talk(act, guest, day, words)
+
+
+def _check_speaker(words: TalkWords) -> None:
+    """Raise Invalid unless a named adult who speaks the guest's language was there."""
+    if speaker_will_do(words.speaker, adult=words.speaker_adult, speaks=words.speaker_speaks):
+        return
+    wrong = {}
+    if not words.speaker.strip():
+        wrong["speaker"] = "Enter who spoke the guest's language: an interpreter or somebody of the team."
+    if not words.speaker_adult:
+        wrong["speaker_adult"] = "Only an adult can interpret, never a child. Tick this if it is so."
+    if not words.speaker_speaks:
+        wrong["speaker_speaks"] = "Without somebody who speaks the language the guest stays ashore."
+    raise Invalid(wrong)
 
 
 def stop_guest(act: Act, guest_id: int, note: str) -> TalkRow:
@@ -111,35 +124,13 @@ def stop_guest(act: Act, guest_id: int, note: str) -> TalkRow:
     return _talk(act, guest, day, TalkWords(stands.about, ASHORE, note))
 
 
-def record_letter(act: Act, guest_id: int, words: LetterWords) -> LetterRow:
-    """Store what a doctor's letter says; without its scan it lifts nothing. Raises NotHere or Invalid."""
-    guest, _ = guest_on(act.session, guest_id)
-    _only_keeper(act, guest)
-    seal = act.house.ring.seal
-    who = {"name": words.doctor, "register_no": words.register_no, "contact": words.contact}
-    row = LetterRow(
-        guest_ref=guest.ref,
-        verdict=seal(owner(guest.ref), "verdict", str(words.verdict)),
-        issued=words.issued,
-        expires=words.expires,
-        has_scan=False,
-        doctor=seal(owner(guest.ref), "doctor", json.dumps(who)),
-        covers=seal(owner(guest.ref), "covers", " ".join(words.covers)),
-        limits=seal(owner(guest.ref), "limits", words.limits) if words.limits else "",
-        recorded_by=act.actor.name,
-        at=act.now,
-    )
-    _log(act, guest, LETTER, "letter recorded")
-    return act.add(row)
-
-
 def record_slip(act: Act, guest_id: int, code: str, why: str) -> None:
     """Store that a change from Yes to No was an honest slip: the answer is then No, with a talk.
 
     An answer of the day that keeps the guest ashore stands for the day. Raises NotHere or Invalid.
     """
     guest, day = guest_on(act.session, guest_id)
-    _only_keeper(act, guest)
+    only_keeper(act, guest)
     form = forms_of(act.session, [guest.ref], day, the_shop(act.session).zone).get(guest.ref)
     signed = None if form is None else form.signed
     questions = None if signed is None else questions_of(signed)
@@ -153,7 +144,7 @@ def record_slip(act: Act, guest_id: int, code: str, why: str) -> None:
         raise Invalid({"code": "This answer stands for the day. Offer another day."})
     sealed = seal_sheet(act.house, guest.ref, slip_recorded(sheet, code))
     act.edit(signed, None, {"answers": sealed}, {})
-    _log(act, guest, SLIP, why)
+    log_look(act, guest, SLIP, why)
 
 
 def note_guardian_place(act: Act, guest_id: int, place: str) -> None:
@@ -174,7 +165,8 @@ def note_guardian_place(act: Act, guest_id: int, place: str) -> None:
     )
 
 
-def _only_keeper(act: Act, guest: GuestRow) -> None:
+def only_keeper(act: Act, guest: GuestRow) -> None:
+    """Raise Invalid for whoever settled a talk with the guest: nobody is keeper and closer for the same one."""
     if talked_with(act.session, guest.ref, act.actor.person_id):
         raise Invalid({"form": "You settled a talk with this guest. Another keeper records this."})
 
@@ -190,6 +182,7 @@ def _talk(act: Act, guest: GuestRow, day: date, words: TalkWords) -> TalkRow:
             max_guests=words.max_guests,
             confined_only=words.confined_only,
             about=words.about,
+            speaker=act.house.ring.seal(owner(guest.ref), SPEAKER, words.speaker) if words.speaker else "",
             by_id=act.actor.person_id or 0,
             by=act.actor.name,
             at=act.now,
@@ -197,7 +190,8 @@ def _talk(act: Act, guest: GuestRow, day: date, words: TalkWords) -> TalkRow:
     )
 
 
-def _log(act: Act, guest: GuestRow, kind: str, why: str) -> None:
+def log_look(act: Act, guest: GuestRow, kind: str, why: str) -> None:
+    """Write one line of the log of looks; ``why`` is stored in the open and holds no health word."""
     act.about = ("guest", str(guest.id))
     act.add(
         HealthReadRow(

@@ -1,6 +1,9 @@
 """Who may see and settle what of a guest's health check. The desk sees the outcome word only."""
 
+from collections.abc import Iterable
+
 from app.rules.screening import Outcome
+from app.rules.screening_reasons import Computed, ScreeningReason
 
 # An emergency can show itself until the day after the dive.
 EMERGENCY_DAYS = 1
@@ -37,3 +40,17 @@ def can_be_talked(screened: str | None, roles: frozenset[str], *, stopped: bool)
     if stopped:
         return "lead" in roles and screened in (Outcome.TALK, Outcome.CLEARED)
     return screened == Outcome.TALK
+
+
+def needs_speaker(reasons: Iterable[ScreeningReason]) -> bool:
+    """Whether a talk needs an adult who speaks the guest's language: the words shown were not relied on."""
+    return any(reason.code == Computed.LANG for reason in reasons)
+
+
+def speaker_will_do(speaker: str, *, adult: bool, speaks: bool) -> bool:
+    """Whether somebody may stand between guest and instructor: named, an adult, who speaks the language.
+
+    A child never does (common practice in health care; US health rule 45 CFR 92.201 on minors as interpreters,
+    from memory).
+    """
+    return bool(speaker.strip()) and adult and speaks

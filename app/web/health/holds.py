@@ -1,7 +1,8 @@
 """Holds, as the team sees them: the outcome word for all, the reasons only behind a logged look."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
+from typing import Any
 
 from fastapi import APIRouter
 from fastapi.responses import Response
@@ -10,7 +11,10 @@ from app.actions import health as acts
 from app.actions.act import Act, acting
 from app.records import health_answers, health_reads
 from app.records.health import HealthStanding, standing_of
+from app.records.health_answers import OpenLetter
+from app.records.letters import PARENT_PAPER, scans_of
 from app.records.problems import NotHere
+from app.records.signatures import signatures
 from app.records.tables.parties import GuestRow
 from app.rules.doctors_letter import Verdict
 from app.rules.health_access import (
@@ -19,12 +23,13 @@ from app.rules.health_access import (
     may_see_outcome,
     may_see_reasons,
     may_talk,
+    needs_speaker,
 )
 from app.rules.people import GuardianPlace
 from app.rules.reason_words import reason_lines
 from app.rules.screening import Outcome, age_on
+from app.rules.screening_reasons import Computed
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD
-from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
@@ -74,12 +79,10 @@ WHAT_MAY_CHANGE = {
     Outcome.LETTER: "A doctor's letter, recorded by the keeper. Offer another day, free of charge.",
     Outcome.ASHORE: "A new day with new answers; a letter does not help. Offer another day, free of charge.",
 }
-OLDEST_LETTER = timedelta(days=800)
-FURTHEST_EXPIRY = timedelta(days=3700)
 
 
 @dataclass(frozen=True)
-class _Case:
+class Case:
     """One guest as this visitor may see it."""
 
     guest: GuestRow
@@ -97,7 +100,7 @@ class _Case:
 @router.get("/guests/{guest_id}/health", name="guest_health")
 def guest_health(front: Desk, guest_id: int) -> Response:
     """Show the outcome word and what may change it; never a cause."""
-    return _guest_page(front, guest_id)
+    return guest_page(front, guest_id)
 
 
 @router.post("/guests/{guest_id}/health/reasons", name="look_at_reasons")
@@ -114,8 +117,8 @@ def look_at_reasons(front: Desk, posted: PostedForm, guest_id: int) -> Response:
         posted,
         look,
         then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: _guest_page(front, guest_id, problem),
-        show=lambda _: _reasons_page(front, guest_id),
+        again=lambda problem: guest_page(front, guest_id, problem),
+        show=lambda _: reasons_page(front, guest_id),
     )
 
 
@@ -132,6 +135,9 @@ def settle_talk(front: Desk, posted: PostedForm, guest_id: int) -> Response:
             depth_cap_m=fields.number("depth_cap_m", "Not deeper than", 1, 12, "m", needed=False),
             max_guests=fields.whole("max_guests", "Guests in the group", 1, 4, needed=False),
             confined_only=fields.tick("confined_only"),
+            speaker=fields.text("speaker", "the name", needed=False),
+            speaker_adult=fields.tick("speaker_adult"),
+            speaker_speaks=fields.tick("speaker_speaks"),
         )
         fields.done()
         acts.settle_talk(act, guest_id, words)
@@ -140,7 +146,7 @@ def settle_talk(front: Desk, posted: PostedForm, guest_id: int) -> Response:
         posted,
         settle,
         then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: _guest_page(front, guest_id, problem),
+        again=lambda problem: guest_page(front, guest_id, problem),
     )
 
 
@@ -158,7 +164,7 @@ def stop_guest(front: Desk, posted: PostedForm, guest_id: int) -> Response:
         posted,
         stop,
         then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: _guest_page(front, guest_id, problem),
+        again=lambda problem: guest_page(front, guest_id, problem),
     )
 
 
@@ -176,25 +182,7 @@ def guardian_place(front: Desk, posted: PostedForm, guest_id: int) -> Response:
         posted,
         note,
         then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: _guest_page(front, guest_id, problem),
-    )
-
-
-@router.post("/guests/{guest_id}/health/letter", name="record_letter")
-def record_letter(front: Desk, posted: PostedForm, guest_id: int) -> Response:
-    """Store a doctor's letter as the keeper reads it."""
-
-    def record(act: Act) -> None:
-        fields = posted.fields()
-        words = _letter(fields, front.today, _letter_codes(_case(front, guest_id)))
-        fields.done()
-        acts.record_letter(act, guest_id, words)
-
-    return front.do(
-        posted,
-        record,
-        then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: _reasons_again(front, guest_id, problem),
+        again=lambda problem: guest_page(front, guest_id, problem),
     )
 
 
@@ -213,11 +201,11 @@ def record_slip(front: Desk, posted: PostedForm, guest_id: int) -> Response:
         posted,
         record,
         then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: _reasons_again(front, guest_id, problem),
+        again=lambda problem: reasons_again(front, guest_id, problem),
     )
 
 
-def _case(front: Front, guest_id: int) -> _Case:
+def case_of(front: Front, guest_id: int) -> Case:
     """Return a guest as this visitor may see it; raises NotHere for another day's guest on the water side."""
     guest, day = health_reads.guest_on(front.session, guest_id)
     roles = front.visitor.roles
@@ -225,7 +213,7 @@ def _case(front: Front, guest_id: int) -> _Case:
     if not may_see_outcome(roles, is_today=is_today):
         raise NotHere("not a guest of today")
     own = health_reads.guided_by(front.session, front.visitor.person_id, guest_id, day)
-    return _Case(
+    return Case(
         guest,
         day,
         standing_of(front.session, front.house, guest, day),
@@ -235,8 +223,9 @@ def _case(front: Front, guest_id: int) -> _Case:
     )
 
 
-def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
-    case = _case(front, guest_id)
+def guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
+    """Show a guest's health page, with what is wrong in one of its forms."""
+    case = case_of(front, guest_id)
     outcome = None if case.stands.outcome is None else Outcome(case.stands.outcome)
     minor = age_on(case.guest.birth_date, case.day) < health_answers.majority_age(front.session)
     return front.page(
@@ -254,67 +243,82 @@ def _guest_page(front: Front, guest_id: int, problem: ProblemView | None = None)
         stop_notes=list(STOP_NOTES.items()),
         places=list(PLACES.items()),
         place_words=PLACES,
-        talk_form=_talk_lists() if problem and problem.action == "settle_talk" and case.may_talk else None,
+        pages=scans_of(front.session, case.guest.ref),
+        papers=scans_of(front.session, case.guest.ref, PARENT_PAPER) if minor else [],
+        takes_pages=front.visitor.has(DESK, INSTRUCTOR, LEAD, KEEPER),
+        talk_form=_talk_lists(case)
+        if problem and problem.action == "settle_talk" and case.may_talk
+        else None,
         problem=problem,
         **flying_context(front, [case.guest], case.day),
     )
 
 
-def _reasons_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
+def reasons_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
     """Show the reasons; the look at them has been logged."""
     with front.house.store.reading() as session:
-        case = _case(front, guest_id)
+        case = case_of(front, guest_id)
         sheet = health_answers.open_answers(session, front.house, case.guest, case.day)
     if not case.may_see:
         raise NotHere("not this person's guest")
     keeper = front.visitor.has(KEEPER)
+    letters = health_answers.letters(front.session, front.house, case.guest) if keeper else []
     talkable = can_be_talked(case.stands.screened, front.visitor.roles, stopped=case.stands.stopped)
     return front.page(
         "health/reasons.html",
         f"Reasons of {case.guest.call_name}",
         case=case,
         lines=reason_lines(case.stands.reasons, sheet.questions),
-        talk_form=_talk_lists() if case.may_talk and talkable else None,
+        talk_form=_talk_lists(case) if case.may_talk and talkable else None,
         keeper=keeper,
-        letter_codes=[(code, code) for code in _letter_codes(case)],
+        letter_codes=[(code, code) for code in letter_codes(case)],
         slips=[(code, code) for code in sheet.changed] if keeper else [],
         verdicts=list(VERDICTS.items()),
         why_slip=list(WHY_SLIP.items()),
-        letters=health_answers.letters(front.session, front.house, case.guest) if keeper else [],
+        signatures=signatures(front.session, front.house, case.guest, case.day) if keeper else [],
+        day_of=front.shop.day_of,
+        letters=letters,
+        replaceable=[
+            (str(one.row.id), f"{one.doctor}, {one.row.issued:%d %m %Y}")
+            for one in letters
+            if not one.state.superseded
+        ],
+        pages=scans_of(front.session, case.guest.ref) if keeper else [],
+        reviews=_reviews(front, case),
         problem=problem,
     )
 
 
-def _reasons_again(front: Front, guest_id: int, problem: ProblemView) -> Response:
-    """Show the reasons with what is wrong in a keeper's form: that is a look as well, and logged."""
+def reasons_again(front: Front, guest_id: int, problem: ProblemView) -> Response:
+    """Show the reasons with what is wrong in a form of theirs: that is a look as well, and logged."""
     with acting(front.house, front.actor(), "look_at_reasons") as act:
         acts.look_at_reasons(act, guest_id, WHY_LOOK["letter"])
-    return _reasons_page(front, guest_id, problem)
+    return reasons_page(front, guest_id, problem)
 
 
-def _letter(fields: Fields, today: date, codes: list[str]) -> acts.LetterWords:
-    doctor = fields.text("doctor", "the doctor's full name")
-    if not fields.tick("not_relative"):
-        fields.wrong("not_relative", "A letter counts only from a doctor who is not the guest or a relative.")
-    verdict = fields.choice("verdict", "what the doctor says", VERDICTS)
-    issued = fields.date3("issued", "the date of the letter", today - OLDEST_LETTER, today)
-    return acts.LetterWords(
-        doctor=doctor,
-        register_no=fields.text("register_no", "the doctor's register number and country"),
-        contact=fields.text("contact", "how to reach the practice"),
-        verdict=Verdict(verdict) if verdict else Verdict.NOT_FIT,
-        issued=issued or today,
-        expires=fields.date3(
-            "expires", "the last day it counts", today - OLDEST_LETTER, today + FURTHEST_EXPIRY, needed=False
-        ),
-        limits=fields.text("limits", "the limits", needed=False),
-        covers=tuple(fields.several("covers", "what the letter covers", codes)),
-    )
+def _reviews(front: Front, case: Case) -> list[tuple[OpenLetter, str]]:
+    """Return the fit letters that a doctor's earlier not-fit holds back, and as whom this visitor reviews."""
+    roles = [role for role in (KEEPER, LEAD) if front.visitor.has(role)]
+    held = any(one.code == Computed.LTR_NOTFIT for one in case.stands.reasons)
+    rows = health_answers.letters(front.session, front.house, case.guest) if held and roles else []
+    return [
+        (one, role)
+        for one in rows
+        for role in roles
+        if one.verdict == Verdict.FIT and one.state.confirmed and not one.state.superseded
+        if role not in one.state.reviews
+        and front.visitor.person_id not in {said.by_id for said in one.state.reviews.values()}
+    ]
 
 
-def _letter_codes(case: _Case) -> list[str]:
+def letter_codes(case: Case) -> list[str]:
+    """Return the reasons that a doctor may have seen and covered."""
     return [one.code for one in case.stands.reasons if not one.code.startswith("LTR-")]
 
 
-def _talk_lists() -> dict[str, list[tuple[str, str]]]:
-    return {"decisions": list(DECISIONS.items()), "notes": list(TALK_NOTES.items())}
+def _talk_lists(case: _Case) -> dict[str, Any]:
+    return {
+        "speaker": needs_speaker(case.stands.reasons),
+        "decisions": list(DECISIONS.items()),
+        "notes": list(TALK_NOTES.items()),
+    }
