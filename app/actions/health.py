@@ -46,7 +46,7 @@ LOOK_AGAIN = "The answers have changed since you looked. Look at the reasons aga
 class TalkWords:
     """How a talk ended. about: fingerprint of what it was about. depth_cap_m in metres.
 
-    speaker: who spoke the guest's language where the words needed it; speaker_adult, speaker_speaks: as stated.
+    speaker: who spoke the guest's language where the words needed it; the other two: as stated.
     """
 
     about: str

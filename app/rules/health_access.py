@@ -50,7 +50,7 @@ def needs_speaker(reasons: Iterable[ScreeningReason]) -> bool:
 def speaker_will_do(speaker: str, *, adult: bool, speaks: bool) -> bool:
     """Whether somebody may stand between guest and instructor: named, an adult, who speaks the language.
 
-    A child never does (common practice in health care; US health rule 45 CFR 92.201 on minors as interpreters,
+    A child never does (common practice; US health rule 45 CFR 92.201 on minors as interpreters,
     from memory).
     """
     return bool(speaker.strip()) and adult and speaks

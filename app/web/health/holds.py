@@ -316,7 +316,7 @@ def letter_codes(case: Case) -> list[str]:
     return [one.code for one in case.stands.reasons if not one.code.startswith("LTR-")]
 
 
-def _talk_lists(case: _Case) -> dict[str, Any]:
+def _talk_lists(case: Case) -> dict[str, Any]:
     return {
         "speaker": needs_speaker(case.stands.reasons),
         "decisions": list(DECISIONS.items()),
