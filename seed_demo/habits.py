@@ -12,6 +12,7 @@ from app.actions import (
     other_dives,
     plans,
     pressures,
+    shore_look,
 )
 from app.actions import kit as kit_actions
 from app.actions.emergency_kit import KitAnswers, check_emergency_kit
@@ -148,6 +149,8 @@ def prepare(story: Teller, who: str, group_id: int, bars: list[float]) -> None:
             for item in briefing.KIT_CHECK
         }
         getting_ready.check_kit(act, group_id, checks)
+    with story.act(who, "all_in_order") as act:
+        shore_look.all_in_order(act, group_id)
     with story.act(who, "sign_skills") as act:
         seen = {
             (one.member.guest_id, key): Mark.SHOWN

@@ -13,7 +13,7 @@ from app.rules.emergency_gate import EmergencyKitFacts
 from app.rules.emergency_kit import KEYS
 from app.rules.flying import NOT_FLYING
 from app.rules.groups import GroupFacts, limits_in_force
-from app.rules.people import GuardianPlace, GuestFacts, StaffFacts, TeachingGrade
+from app.rules.people import GuardianPlace, GuestFacts, ShoreLook, StaffFacts, TeachingGrade
 from app.rules.readiness import DiverEntry, EntryFacts
 from app.rules.resolve import Limits, limits_for, preset_source
 from app.rules.sign_off import Mark, SkillMark
@@ -33,7 +33,7 @@ ASSISTANT = StaffFacts("s2", "Oru Bell", TeachingGrade.ASSISTANT, LATER, LATER, 
 def guest(number: int = 1, **changes: Any) -> GuestFacts:
     """A cleared adult who is booked; `changes` replaces fields."""
     made = GuestFacts(f"g{number}", f"Guest {number}", 30, "CLEARED", DAY, DAY, True, False, 0, ())
-    return replace(made, **({"flight": NOT_FLYING} | changes))
+    return replace(made, **({"flight": NOT_FLYING, "look": ShoreLook(True, "Ilka Toft", DAY)} | changes))
 
 
 def minor(number: int, age: int, **changes: Any) -> GuestFacts:

@@ -13,6 +13,7 @@ from app.actions.getting_ready import answer_briefing, check_kit, sign_skills
 from app.actions.other_dives import say_no_other_dive
 from app.actions.plans import issue_plan
 from app.actions.pressures import read_pressures
+from app.actions.shore_look import all_in_order
 from app.main import build
 from app.planning.units import AsRead
 from app.records.entry import entry
@@ -181,6 +182,7 @@ def ready_group(
         answer_briefing(act, group_id, said)
         checks = {(one.id, item.key): item.states[0] for one in found.divers for item in briefing.KIT_CHECK}
         check_kit(act, group_id, checks)
+        all_in_order(act, group_id)
         sign_skills(act, group_id, {(guest, skill): Mark.SHOWN for guest in ids for skill in SKILLS})
         read_pressures(
             act, group_id, "start", dict.fromkeys((one.id for one in found.divers), AsRead.as_kept(START_BAR))

@@ -166,7 +166,7 @@ def note_guardian_place(act: Act, guest_id: int, place: str) -> None:
 
 
 def only_keeper(act: Act, guest: GuestRow) -> None:
-    """Raise Invalid for whoever settled a talk with the guest: nobody is keeper and closer for the same one."""
+    """Raise Invalid for whoever settled a talk with the guest: nobody is keeper and closer for one guest."""
     if talked_with(act.session, guest.ref, act.actor.person_id):
         raise Invalid({"form": "You settled a talk with this guest. Another keeper records this."})
 

@@ -232,6 +232,7 @@ def _guest(guest: GuestRow, view: GroupView, guide: MemberView | None, known: _K
         guardian_place=health.guardian_place,
         last_surfaced_at=max(backs, default=None),
         flight=_flight(guest, health, known.day),
+        look=health.look,
     )
 
 

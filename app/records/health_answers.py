@@ -9,6 +9,7 @@ from sqlmodel import Session
 from app.records.health_forms import GuestForms, forms_of, open_sheet, owner, questions_of
 from app.records.health_rows import consents_of, letters_of, newest
 from app.records.house import House
+from app.records.letters import LetterState, states_of
 from app.records.question_sets import shipped_question_set
 from app.records.sealing import Sealed
 from app.records.shop import limits_now, the_shop
@@ -54,13 +55,16 @@ class OpenAnswers:
 
 @dataclass(frozen=True)
 class OpenLetter:
-    """A letter as the keeper recorded it."""
+    """A letter as the keeper recorded it, and what became of it."""
 
     row: LetterRow
     verdict: str
     doctor: str
+    register_no: str
+    contact: str
     covers: str
     limits: str
+    state: LetterState
 
 
 def open_answers(session: Session, house: House, guest: GuestRow, day: date) -> OpenAnswers:
@@ -76,16 +80,9 @@ def open_answers(session: Session, house: House, guest: GuestRow, day: date) -> 
 
 def letters(session: Session, house: House, guest: GuestRow) -> list[OpenLetter]:
     """Return a guest's letters, newest first."""
-    return [
-        OpenLetter(
-            row,
-            _open(house, guest, "verdict", row.verdict),
-            str(_read(_open(house, guest, "doctor", row.doctor)).get("name", "")),
-            _open(house, guest, "covers", row.covers),
-            _open(house, guest, "limits", row.limits),
-        )
-        for row in reversed(letters_of(session, guest.ref))
-    ]
+    rows = letters_of(session, guest.ref)
+    states = states_of(session, rows)
+    return [_letter(house, guest, row, states[row.id or 0]) for row in reversed(rows)]
 
 
 def guardian(session: Session, house: House, guest: GuestRow) -> dict[str, object]:
@@ -97,6 +94,20 @@ def guardian(session: Session, house: House, guest: GuestRow) -> dict[str, objec
 def majority_age(session: Session) -> float:
     """Return the age in whole years from which a guest signs alone."""
     return policy_in_force(limits_now(session)).majority_age
+
+
+def _letter(house: House, guest: GuestRow, row: LetterRow, state: LetterState) -> OpenLetter:
+    doctor = _read(_open(house, guest, "doctor", row.doctor))
+    return OpenLetter(
+        row,
+        _open(house, guest, "verdict", row.verdict),
+        str(doctor.get("name", "")),
+        str(doctor.get("register_no", "")),
+        str(doctor.get("contact", "")),
+        _open(house, guest, "covers", row.covers),
+        _open(house, guest, "limits", row.limits),
+        state,
+    )
 
 
 def _open(house: House, guest: GuestRow, field: str, sealed: str) -> str:

@@ -10,8 +10,10 @@ from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.health import HealthReadRow, TalkRow
 from app.records.tables.parties import GuestRow, SlotRow
 
-# Kinds of entries in the log of looks; the last two are a keeper's acts.
+# Kinds of entries in the log of looks; some of them are a keeper's acts.
 REASONS, ANSWERS, LETTER, SLIP = "reasons", "answers", "letter", "slip"
+# A page was opened; a second person compared a letter; the lead's half of undoing a slip.
+SCAN, COMPARE, LEAD_SLIP = "scan", "compare", "slip, as lead"
 AS_KEEPER = (LETTER, SLIP)
 
 
@@ -51,6 +53,17 @@ def kept_by(session: Session, guest_ref: str, person_id: int | None) -> bool:
         HealthReadRow.guest_ref == guest_ref,
         HealthReadRow.person_id == person_id,
         col(HealthReadRow.kind).in_(AS_KEEPER),
+    )
+    return session.exec(asked).first() is not None
+
+
+def opened_scan(session: Session, guest_ref: str, person_id: int | None, since: datetime) -> bool:
+    """Return whether a person opened a page of a guest's letters since an instant."""
+    asked = select(HealthReadRow.id).where(
+        HealthReadRow.guest_ref == guest_ref,
+        HealthReadRow.person_id == person_id,
+        HealthReadRow.kind == SCAN,
+        col(HealthReadRow.at) >= since,
     )
     return session.exec(asked).first() is not None
 

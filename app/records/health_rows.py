@@ -6,8 +6,11 @@ from datetime import date
 from sqlmodel import Session, col, select
 
 from app.records.tables.health import ConsentRow, LetterRow, TalkRow
+from app.records.tables.health_day import ShoreLookRow
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import PartyRow, SlotRow
+from app.rules.people import ShoreLook
+from app.rules.shore_look import look_that_counts
 
 
 def newest(consents: Iterable[ConsentRow], kind: str) -> ConsentRow | None:
@@ -47,6 +50,16 @@ def talks_of_day(session: Session, refs: Iterable[str], day: date) -> dict[str, 
     """Return the newest talk of a day with each guest, by guest reference."""
     asked = select(TalkRow).where(col(TalkRow.guest_ref).in_(list(refs)), TalkRow.day == day)
     return {row.guest_ref: row for row in session.exec(asked.order_by(col(TalkRow.id)))}
+
+
+def looks_of_day(session: Session, refs: Iterable[str], day: date) -> dict[str, ShoreLook]:
+    """Return the look on shore that counts on a day for each guest looked at, by guest reference."""
+    asked = select(ShoreLookRow).where(col(ShoreLookRow.guest_ref).in_(list(refs)), ShoreLookRow.day == day)
+    found: dict[str, list[ShoreLook]] = {}
+    for row in session.exec(asked.order_by(col(ShoreLookRow.id))):
+        found.setdefault(row.guest_ref, []).append(ShoreLook(row.well, row.by, row.day, row.final))
+    counting = {ref: look_that_counts(looks, day) for ref, looks in found.items()}
+    return {ref: look for ref, look in counting.items() if look is not None}
 
 
 def places_of(session: Session, party_ids: Iterable[int]) -> dict[int, tuple[SlotRow, SiteRow]]:

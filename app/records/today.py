@@ -145,6 +145,11 @@ def _preparing(view: GroupView, known: _Known, guide: str, water: str) -> Next:
     )
     guests = {one.key: one.name for one in divers if one.member.guest_id is not None}
     skilled = group_may_go_open(guests, known.marks, known.day, known.limits).allowed
+    looked = all(
+        (stands := known.health.get(one.guest.id or 0)) is not None and stands.look is not None
+        for one in view.guests
+        if one.guest is not None
+    )
     slot = view.slot.id or 0
     gas, planned = f"/gas/give?slot={slot}", f"/groups/{view.id}/plan"
     steps = (
@@ -154,6 +159,7 @@ def _preparing(view: GroupView, known: _Known, guide: str, water: str) -> Next:
         (plan is not None and not plan.up_to_date, "Issue the plan again", guide, planned),
         (not briefed, "Briefing", guide, f"{water}#briefing"),
         (not checked, "Kit check", guide, f"{water}#kit-check"),
+        (not looked, "Look at each guest", guide, f"{water}#shore-look"),
         (open_water and not skilled, "Shallow skills", guide, f"{water}#skills"),
         (any(one.start is None for one in divers), "Start pressures", guide, f"{water}#pressures"),
     )

@@ -24,6 +24,7 @@ class Verdict(StrEnum):
 class Letter:
     """One letter as recorded; letters are never edited, and superseded ones are not handed in.
 
+    ``has_scan``: its scan is on file, and a second named person said that the record says the same.
     ``expires`` is the doctor's own date, if any, last day included. ``covers`` are the reason codes that the
     doctor saw. ``reviewed`` means that keeper and lead have both reviewed a fit that follows a not-fit.
     """
@@ -50,6 +51,14 @@ class Letter:
             (self.expired_on(day), Computed.LTR_EXPIRED),
         )
         return [code for wrong, code in checks if wrong]
+
+
+def still_counts(verdict: Verdict, *, superseded: bool, found_wrong: bool) -> bool:
+    """Return whether a recorded letter is handed in: a not-fit gives way only where its record was wrong.
+
+    found_wrong: the second person said that the record does not say what the scan says.
+    """
+    return not superseded or (verdict is Verdict.NOT_FIT and not found_wrong)
 
 
 def with_letters(

@@ -77,6 +77,19 @@ class Talk:
 
 
 @dataclass(frozen=True, slots=True)
+class ShoreLook:
+    """What a named instructor saw of a guest on shore; it counts that day only.
+
+    well: every point was in order. final: a point that was not stands for the whole day.
+    """
+
+    well: bool
+    by: str | None
+    on: date | None
+    final: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class GuestFacts:
     """A guest on the day. age: whole years on the day of the dive.
 
@@ -85,7 +98,7 @@ class GuestFacts:
     talk: None means no talk was held. needs_more_care: shared language is thin, or the talk asked for it.
     guardian_consent_on, guardian_consent_until: first and last day that a minor's consent covers.
     last_surfaced_at: aware UTC; looked at only when the guest has dived today.
-    flight: what the guest told of flying.
+    flight: what the guest told of flying. look: None means that nobody looked at the guest on shore.
     """
 
     id: str
@@ -105,3 +118,4 @@ class GuestFacts:
     guardian_place: GuardianPlace | None = None
     last_surfaced_at: datetime | None = None
     flight: Flight | None = None
+    look: ShoreLook | None = None

@@ -69,11 +69,14 @@ class Picture:
     height: int
 
 
-def clean_picture(data: bytes) -> Picture:
-    """Return the picture with nothing but what shows it; raises NotAPicture with a sentence."""
-    if len(data) > MOST_BYTES:
+def clean_picture(data: bytes, most_bytes: int = MOST_BYTES) -> Picture:
+    """Return the picture with nothing but what shows it; raises NotAPicture with a sentence.
+
+    most_bytes: what the file may hold at most.
+    """
+    if len(data) > most_bytes:
         raise NotAPicture(
-            f"The picture has {len(data) / MIB:.1f} MiB. At most {MOST_BYTES / MIB:g} MiB can be kept: "
+            f"The picture has {len(data) / MIB:.1f} MiB. At most {most_bytes / MIB:g} MiB can be kept: "
             "choose a smaller size."
         )
     try:

@@ -18,6 +18,7 @@ from app.rules.limits import Limit
 from app.rules.measure import must, within
 from app.rules.people import GuestFacts
 from app.rules.resolve import Limits
+from app.rules.shore_look import looked_at_on_shore
 from app.rules.sign_off import SkillMark
 
 
@@ -74,6 +75,7 @@ def may_enter_water(facts: EntryFacts, limits: Limits, now: datetime) -> Decisio
         briefing.briefing_complete(facts.answers, limits, group.day),
         *(_diver_ready(diver, facts, limits) for diver in facts.divers),
         _everyone_listed(facts),
+        *(looked_at_on_shore(guest, group.day) for guest in group.guests),
         *(_rested(guest, limits, now) for guest in group.guests),
         flights_hold(group, _surfaces_at(facts, limits, now), limits, at_entry=True),
     ]

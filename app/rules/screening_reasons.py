@@ -29,6 +29,7 @@ class Computed(StrEnum):
     AGE_CHILD = "AGE-CHILD"
     AGE_65 = "AGE-65"
     GUARD = "GUARD"
+    PARENTS = "PARENTS"
     FLY = "FLY"
     LANG = "LANG"
     HIST_STALE = "HIST-STALE"

@@ -136,6 +136,8 @@ for _name in (
     "devices_page", "pair_device", "end_device",
 ):  # fmt: skip
     allow(_name, MANAGER)
+for _name in ("country_page", "choose_country", "wifi_page", "accept_open_wifi", "about", "check_records"):
+    allow(_name, MANAGER)
 
 # The day's emergency kit.
 allow("emergency_kit", DESK, INSTRUCTOR, LEAD, MANAGER)
@@ -278,6 +280,10 @@ allow("cylinder_life", DESK, INSTRUCTOR, LEAD, MANAGER)
 for _name in ("prints", "group_sheets", "roll_call_sheets", "slates", "kit_list", "paper_pack", "paper_health"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("choose_paper", MANAGER)
+for _name in ("paper_of_group", "type_paper_in"):
+    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group; bears the typist's and the author's name")
+for _name in ("paper_forms", "keep_paper_form"):
+    allow(_name, KEEPER, rule="that a form is on paper; never an answer")
 
 # Keep and share: what leaves the shop as files.
 for _name in ("share", "export_days", "export_group", "export_guest", "export_calendar", "export_everything"):

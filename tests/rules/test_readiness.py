@@ -29,11 +29,13 @@ TEEN = group(minor(1, 14), SECOND_DIVE, assistant=ASSISTANT, site_depth_m=20.0)
 WHOLE = entry(TEEN)
 
 # Nothing at all is a good answer to these: a person need not have a cap of their own, a guest who was
-# cleared no talk, a cylinder no interval of its own, and the general preset asks for no safety diver.
+# cleared no talk, a cylinder no interval of its own, and the general preset asks for no safety diver. A look
+# on shore with everything in order has nothing that stands for the day.
 MAY_BE_NONE = {
     "depth_cap_m",
     "max_guests",
     "talk",
+    "final",
     "ratio_cap",
     "assistant",
     "safety_diver",

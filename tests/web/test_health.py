@@ -345,7 +345,7 @@ def test_forty_guests_take_as_many_queries_as_one(world: World) -> None:
             found = standing(session, world.house, [row for row in rows if row], DAY)
             counts.append(len(asked))
         assert set(found) == set(some)
-    assert counts[0] == counts[1] <= 10
+    assert counts[0] == counts[1] <= 13
 
 
 def test_no_answer_reaches_the_trail_the_store_or_the_log(

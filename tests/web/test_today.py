@@ -69,6 +69,8 @@ def test_a_group_is_led_from_step_to_step(world: World) -> None:
             for item in KIT_CHECK:
                 row = BriefingRow(group_id=group_id, item=item.key, answer=item.states[0], about=about, **by)
                 act.add(row)
+    assert at_today(lead) == ("Look at each guest", GUIDE, "/water/1#shore-look")
+    lead.open("/water/1").send("all_in_order")
     assert at_today(lead) == ("Shallow skills", GUIDE, "/water/1#skills")
     with world.act() as act:
         for skill in SKILLS:

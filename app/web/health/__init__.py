@@ -1,8 +1,9 @@
 """Health holds, and the emergency look."""
 
-from app.web.health import emergency, holds
+from app.web.health import emergency, holds, letters
 
 ROUTERS = (
     holds.router,
     emergency.router,
+    letters.router,
 )

@@ -10,6 +10,7 @@ from app.actions.act import Act
 from app.records import health_answers, health_reads
 from app.records.bookings import party_view
 from app.records.problems import NotHere
+from app.records.signatures import signatures
 from app.records.tables.parties import GuestRow
 from app.rules.health_access import may_look_in_emergency
 from app.rules.screening import age_on
@@ -81,6 +82,8 @@ def _answers_page(front: Front, guest_id: int) -> Response:
         age=age_on(guest.birth_date, day),
         party=party_view(front.session, guest.party_id).party,
         guardian=health_answers.guardian(front.session, front.house, guest),
+        signatures=signatures(front.session, front.house, guest, day),
+        day_of=front.shop.day_of,
         sheet=health_answers.open_answers(front.session, front.house, guest, day),
     )
 

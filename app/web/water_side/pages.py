@@ -12,6 +12,7 @@ from app.records.entry import DiverView, Entry, divers_of, entry
 from app.records.gauge_doubts import expected_at_water, open_doubts
 from app.records.groups import GroupView, group_view
 from app.records.lead import LeadLine, lead_lines
+from app.records.paper import sheets_of
 from app.records.plans import PlanView, current_plan
 from app.records.problems import NotHere
 from app.records.shop import limits_now
@@ -22,6 +23,7 @@ from app.rules.gas import next_reading_due, should_turn
 from app.rules.head_count import CountState, Round, count_state, counts_agree, everyone_back, is_mismatch
 from app.rules.readiness import may_enter_water
 from app.rules.resolve import Limits
+from app.rules.shore_look import POINTS
 from app.rules.sign_off import SKILLS, Mark, standing
 from app.web.access import INSTRUCTOR, LEAD
 from app.web.fields import DIRECTION, NOTE_MOST
@@ -122,6 +124,8 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
         able=sum(count == len(asked) for count in shown.values()),
         any_mark=any(marks.values()),
         mark_words=MARKS,
+        points=list(POINTS.values()),
+        looks={one.id: one.look for one in facts.group.guests if one.look is not None},
         divers=found.divers,
         lead=_lead(front, view),
         plan=found.plan,
@@ -256,7 +260,8 @@ def _common(front: Front, view: GroupView, current: str) -> dict[str, Any]:
     mine = may_run(front, view)
     # Who only counts is led nowhere else.
     shown = steps if mine else [label for label, _ in steps]
-    return {"view": view, "mine": mine, "steps_now": current, "steps_all": shown}
+    papers = sheets_of(front.session, view.id)
+    return {"view": view, "mine": mine, "steps_now": current, "steps_all": shown, "papers": papers}
 
 
 def _count_said(state: CountState, last: Round | None, *, agreed: bool) -> tuple[str, str]:

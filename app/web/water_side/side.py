@@ -6,11 +6,12 @@ from datetime import datetime, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import getting_ready, going_in, pressures
+from app.actions import getting_ready, going_in, pressures, shore_look
 from app.actions.act import Act
 from app.records.entry import entry
 from app.records.groups import groups_of
 from app.rules import briefing
+from app.rules.shore_look import POINTS
 from app.rules.sign_off import SKILLS, Mark
 from app.web.fields import Fields
 from app.web.front import Desk, Front
@@ -71,6 +72,35 @@ def check_kit(front: Desk, posted: PostedForm, group_id: int, member_id: int) ->
         getting_ready.check_kit(act, group_id, {(member_id, key): one for key, one in said.items() if one})
 
     return _stay(front, posted, group_id, store, "#kit-check")
+
+
+@router.post("/water/{group_id}/look", name="all_in_order")
+def all_in_order(front: Desk, posted: PostedForm, group_id: int) -> Response:
+    """Store that every guest not looked at yet is in order at every point."""
+    own(front, group_id)
+
+    def store(act: Act) -> None:
+        posted.fields().done()
+        shore_look.all_in_order(act, group_id)
+
+    return _stay(front, posted, group_id, store, "#shore-look")
+
+
+@router.post("/water/{group_id}/look/{guest_id}", name="look_on_shore")
+def look_on_shore(front: Desk, posted: PostedForm, group_id: int, guest_id: int) -> Response:
+    """Store the look at one guest: every point, in order or not."""
+    own(front, group_id)
+
+    def store(act: Act) -> None:
+        fields = posted.fields()
+        result = fields.choice("result", "ashore, or all in order", ("ashore", "well"))
+        wrong = fields.several("wrong", "what is not in order", POINTS)
+        if result and bool(wrong) is not (result == "ashore"):
+            fields.wrong("wrong", "Tick what is not in order, or tick nothing and choose All in order.")
+        fields.done()
+        shore_look.look_on_shore(act, group_id, {guest_id: wrong})
+
+    return _stay(front, posted, group_id, store, "#shore-look")
 
 
 @router.post("/water/{group_id}/skills", name="sign_skills")
