@@ -34,9 +34,19 @@ QUESTIONS, CONSENTS, PAGES, BRIEFING, CARD = "questions", "consents", "pages", "
 AREAS: dict[str, tuple[str, tuple[str, ...]]] = {
     QUESTIONS: ("Health questions", ("app/records/question_sets/",)),
     CONSENTS: ("Consents", ("app/rules/consents.py",)),
-    PAGES: ("Guest pages", ("templates/guest_side/", "templates/_shared/", "app/")),
-    BRIEFING: ("Briefing", ("briefing",)),
-    CARD: ("Aftercare card", ("templates/",)),
+    BRIEFING: ("Briefing", ("app/rules/briefing_words.py",)),
+    PAGES: (
+        "Guest pages",
+        (
+            "templates/guest_side/",
+            "templates/_shared/",
+            "app/web/guest_side/",
+            "app/web/pages.py",
+            "app/web/fields.py",
+            "app/actions/",
+        ),
+    ),
+    CARD: ("Aftercare card", ("templates/", "app/")),
 }
 # What somebody answers or signs is made of these.
 OF_THE_FORM = (QUESTIONS, CONSENTS, PAGES)

@@ -19,6 +19,8 @@ from babel.messages.pofile import read_po, write_po
 
 from app.records.question_sets import CURRENT, shipped_question_set
 from app.rules import consents
+from app.rules.briefing_words import SENTENCES, briefing_code
+from app.rules.aftercare_card import CARD, MEMENTO
 from app.rules.languages import NAMES
 from app.rules.question_set import hours_code
 
@@ -52,6 +54,10 @@ def coded_texts() -> Iterator[Coded]:
             yield code, sentence, place
     for code, sentence in consents.GUARDIAN_TICKS.items():
         yield code, sentence, place
+    for key, sentence in SENTENCES.items():
+        yield briefing_code(key), sentence, "app/rules/briefing_words.py"
+    for code, sentence in {**CARD, **MEMENTO}.items():
+        yield code, sentence, "app/rules/aftercare_card.py"
 
 
 def template() -> Catalog:
