@@ -6,7 +6,7 @@ left no run behind, so that it is due again at the next start.
 
 import logging
 import threading
-from datetime import datetime, time
+from datetime import time
 
 from app.actions import backups
 from app.actions.act import PROGRAM, acting
@@ -14,7 +14,7 @@ from app.actions.chore import Chore, ChoreFailed
 from app.actions.retention import keep_and_erase
 from app.records import chores as chore_records
 from app.records import shop as shop_records
-from app.records.at_work import Say, Stopped, Work
+from app.records.at_work import Stopped, Work
 from app.records.backup_state import BACKUP, REHEARSAL, VERIFY
 from app.records.db import StoreTrouble
 from app.records.house import House
