@@ -161,7 +161,7 @@ def last_visits(session: Session, guests: Iterable[GuestRow], day: date) -> dict
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .where(col(GuestRow.id).in_(everybody), SlotRow.day <= day, GuestRow.full_name != "")
     )
-    days = dict(session.exec(asked).all())
+    days = {number or 0: held for number, held in session.exec(asked)}
     newest = {guest: [days[one] for one in others if one in days] for guest, others in linked.items()}
     return {guest: max(found) for guest, found in newest.items() if found}
 
