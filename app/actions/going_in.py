@@ -1,5 +1,6 @@
 """Going into the water: each person marked by name, heads counted, every gate asked in the same moment."""
 
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 
 from app.actions.act import Act, Invalid
@@ -32,12 +33,31 @@ def go_in(
         raise Invalid(errors)
     found = entry(act.session, act.house, group_id, act.now, going)
     act.allow(may_enter_water(found.facts, found.limits, act.now))
-    for one in everybody:
-        event = "in" if one.row.id in going else "never-entered"
+    due = at + timedelta(minutes=run_minutes(found.plan, act.get(GroupRow, group_id)))
+    ashore = [one.row.id or 0 for one in everybody if one.row.id not in going]
+    write_entry(act, group_id, dict.fromkeys(going, at), ashore, due, device_at)
+    count_out(act, group_id, heads, len(going))
+
+
+def write_entry(
+    act: Act,
+    group_id: int,
+    times: Mapping[int, datetime],
+    ashore: Iterable[int],
+    due: datetime,
+    device_at: datetime | None = None,
+) -> None:
+    """Write who went in when, by member number, and who stayed ashore; asks no gate.
+
+    due: when everybody should be back at the surface.
+    """
+    first = min(times.values())
+    told = [(number, "in", at) for number, at in times.items()]
+    for number, event, at in (*told, *((number, "never-entered", first) for number in ashore)):
         act.add(
             WaterEventRow(
                 group_id=group_id,
-                member_id=one.row.id or 0,
+                member_id=number,
                 event=event,
                 happened_at=at,
                 device_at=device_at,
@@ -46,21 +66,23 @@ def go_in(
                 by=act.actor.name,
             )
         )
-    for method in ("names", "heads"):
+    act.edit(act.get(GroupRow, group_id), None, {"entered_at": first, "due_at": due}, {})
+    act.about = ("dive_group", str(group_id))
+
+
+def count_out(act: Act, group_id: int, heads: int, expected: int) -> None:
+    """Write the count of those going in, by name and by heads, as the one who counted."""
+    for method, counted in (("names", expected), ("heads", heads)):
         act.add(
             CountRow(
                 group_id=group_id,
                 way="out",
                 method=method,
-                counted=heads,
-                expected=len(going),
-                agrees=True,
+                counted=counted,
+                expected=expected,
+                agrees=counted == expected,
                 counter_id=act.actor.person_id,
                 counter=act.actor.name,
                 at=act.now,
             )
         )
-    group = act.get(GroupRow, group_id)
-    due = at + timedelta(minutes=run_minutes(found.plan, group))
-    act.edit(group, None, {"entered_at": at, "due_at": due}, {})
-    act.about = ("dive_group", str(group_id))

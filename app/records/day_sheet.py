@@ -8,6 +8,7 @@ from sqlmodel import Session
 
 from app.records.entry import DiverView, answers_by_group, divers_of, marks_of
 from app.records.groups import GroupView, groups_of
+from app.records.paper import PaperView, sheets_by_group
 from app.records.plans import newest_plans
 from app.records.shop import limits_now, the_shop
 from app.records.tables.groups import PlanRow
@@ -44,6 +45,7 @@ class Sheet:
     lines: tuple[SheetLine, ...]
     briefing_open: int
     briefed_by: str
+    papers: tuple[PaperView, ...] = ()
 
 
 def day_sheet(session: Session, day: date) -> list[Sheet]:
@@ -56,6 +58,7 @@ def day_sheet(session: Session, day: date) -> list[Sheet]:
     times = dive_times(session, divers)
     answers = answers_by_group(session, [view.id for view in views], zone)
     marks = marks_of(session, [one.guest.id or 0 for one in everybody if one.guest is not None], zone)
+    papers = sheets_by_group(session, [view.id for view in views])
     sheets = []
     for view in views:
         told = answers.get(view.id, ())
@@ -66,7 +69,8 @@ def day_sheet(session: Session, day: date) -> list[Sheet]:
             for number in [one.row.id or 0]
         )
         still_open = len(briefing.briefing_complete(told, limits, day).reasons)
-        sheets.append(Sheet(view, plans.get(view.id), lines, still_open, _names(one.by for one in said)))
+        named = _names(one.by for one in said)
+        sheets.append(Sheet(view, plans.get(view.id), lines, still_open, named, papers.get(view.id, ())))
     return sheets
 
 

@@ -7,6 +7,7 @@ from fastapi.responses import Response
 
 from app.records import kit_faults
 from app.records.aftercare import CheckView, open_checks
+from app.records.backup_state import to_tell
 from app.records.emergency_kit import limits_of_day, oxygen_at_hand
 from app.records.fill_batches import aside_but_out
 from app.records.gauge_doubts import open_doubts
@@ -33,6 +34,7 @@ ELSEWHERE = (
     ("Emergency kit", "/emergency-kit", "emergency_kit"),
     ("Day sheet", "/days/{day}/sheet", "day_sheet"),
     ("Prints", "/prints?day={day}", "prints"),
+    ("Health forms on paper", "/paper-forms?day={day}", "paper_forms"),
     ("Looks at health records", "/health/looks", "health_looks"),
     ("Write down what happened", "/incidents/new", "incident_page"),
 )
@@ -58,6 +60,7 @@ def today(front: Desk) -> Response:
         follow_ups=_follow_ups(front, day),
         elsewhere=_elsewhere(front, day),
         room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
+        keeping=to_tell(front.session, front.house) if front.visitor.has(MANAGER) else (),
         opens=lambda view, href: _opens(front, view, href),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
     )
