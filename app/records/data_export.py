@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlmodel import Session, col, select
 
+from app.records.aftercare import ANSWERS as EXIT_CHECK
 from app.records.bookings import party_view
 from app.records.health_forms import open_sheet, owner, questions_of
 from app.records.health_rows import consents_of, letters_of
@@ -27,7 +28,8 @@ from app.records.trail import plain
 from app.rules.asking import answer_to
 
 UNREADABLE = "cannot be read"
-# Where in a day the answers that words were shown with are named.
+# Under which names the shore look and the exit check are sealed.
+SHORE_LOOK = "shore-look"
 Part = dict[str, Any]
 
 
@@ -65,14 +67,14 @@ def everything(session: Session, house: House, guest: GuestRow, now: datetime) -
         if alone or party.party.contact_name.casefold() == guest.full_name.casefold()
         else None,
         "stage": _stages(session, guest, shop.day_of(now)),
-        "forms": [_form(house, row) for row in _rows(session, HealthFormRow, guest.ref)],
+        "forms": [_form(session, house, row) for row in _rows(session, HealthFormRow, guest.ref)],
         "consents": [_consent(house, guest, row) for row in consents_of(session, guest.ref)],
         "talks": _plain_rows(_rows(session, TalkRow, guest.ref), ("about", "by_id")),
         "looks_on_shore": [
             {
                 "day": plain(row.day),
                 "well": row.well,
-                "points": _open(house, guest, "points", row.points),
+                "points": _open(house, guest, SHORE_LOOK, row.points).strip(),
                 "by": row.by,
             }
             for row in _rows(session, ShoreLookRow, guest.ref)
@@ -92,7 +94,11 @@ def everything(session: Session, house: House, guest: GuestRow, now: datetime) -
         "scans": [_scan(house, row) for row in _rows(session, LetterScanRow, guest.ref)],
         "dives": _dives(session, guest),
         "after_the_dive": [
-            {"at": plain(row.at), "answers": _json(_open(house, guest, "answers", row.answers)), "by": row.by}
+            {
+                "at": plain(row.at),
+                "answers": _json(_open(house, guest, EXIT_CHECK, row.answers)),
+                "by": row.by,
+            }
             for row in session.exec(select(ExitCheckRow).where(ExitCheckRow.guest_id == guest.id))
         ],
         "requests": _plain_rows(requests_of(session, guest.ref), ("by_id",)),
@@ -108,8 +114,8 @@ def own_looks(session: Session, guest: GuestRow) -> list[HealthReadRow]:
     return _rows(session, HealthReadRow, guest.ref)
 
 
-def _form(house: House, row: HealthFormRow) -> Part:
-    questions, sheet = questions_of(row), open_sheet(house, row)
+def _form(session: Session, house: House, row: HealthFormRow) -> Part:
+    questions, sheet = questions_of(session, row), open_sheet(house, row)
     answers: Any = UNREADABLE
     if questions is not None and sheet is not None:
         answers = [

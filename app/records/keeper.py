@@ -30,6 +30,8 @@ from app.rules.retention import Stage
 # Roles that may open health data, and so promise secrecy.
 OPENS = frozenset({"instructor", "lead", "keeper"})
 KEEPER = "keeper"
+# Looks on one page; whoever lets more of them wait looks through the newest.
+SHOWN_MOST = 100
 TOLD = ("authority told", "authority not told")
 
 
@@ -112,6 +114,19 @@ def log_state(session: Session) -> LogState:
     waiting, oldest, newest = session.exec(after.where(col(HealthReadRow.id) > seen)).one()
     days = timedelta(days=limits_now(session)[LOOKS_REVIEW_EVERY].number or 0)
     return LogState(waiting, newest or seen, last, None if oldest is None else oldest + days)
+
+
+def looks_since_review(session: Session, log: LogState) -> list[tuple[HealthReadRow, int | None]]:
+    """Return the looks that were not looked through yet with the guest's number, newest first."""
+    seen = 0 if log.last is None else log.last.up_to_id or 0
+    asked = (
+        select(HealthReadRow, GuestRow.id)
+        .join(GuestRow, col(GuestRow.ref) == HealthReadRow.guest_ref, isouter=True)
+        .where(col(HealthReadRow.id) > seen, col(HealthReadRow.id) <= log.newest_id)
+        .order_by(col(HealthReadRow.id).desc())
+        .limit(SHOWN_MOST)
+    )
+    return list(session.exec(asked))
 
 
 def emergency_looks(session: Session, since: datetime) -> list[EmergencyLook]:

@@ -123,10 +123,34 @@ allow("letters_waiting", LEAD, KEEPER, rule="keeper: pages to record; lead: lett
 for _name in ("look_at_letter", "compare_letter"):
     allow(_name, LEAD, rule="letters that wait, recorded by somebody else; logged")
 allow("review_letter", LEAD, KEEPER, rule="two people, one as keeper and one as lead")
+allow("tell_outcome", DESK, INSTRUCTOR, LEAD, KEEPER, rule="today's and later guests; bears the teller's name")
+allow("look_again", LEAD, KEEPER, rule="guests who asked for it today")
+allow("undo_today_slip", LEAD, KEEPER, rule="both of them, two people, before the guest was told")
+allow("note_parents", DESK, INSTRUCTOR, LEAD, rule="a minor's parents; the lead alone takes it back")
 allow("record_slip", KEEPER, rule="never who settled a talk with this guest")
 allow("emergency_page", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
 allow("emergency_look", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
 allow("health_looks", KEEPER, LEAD, rule="lead: emergency looks only")
+
+# Keeping and erasing health records; a guest's own data. No page here shows a health word but the opened ones.
+for _name in (
+    "health_records", "tidy_records", "breaches_page", "write_breach", "breach", "add_breach_step",
+    "hold_record", "keep_hold", "release_hold", "no_hold",
+):  # fmt: skip
+    allow(_name, KEEPER, MANAGER)
+for _name in (
+    "review_page", "review_looks", "review_emergency", "ask_erasure", "open_sealed", "export_data",
+    "guest_looks",
+):  # fmt: skip
+    allow(_name, KEEPER)
+allow("guest_data", DESK, LEAD, KEEPER, MANAGER, rule="each role its own part")
+allow("erasure_letter", DESK, LEAD, KEEPER, MANAGER)
+for _name in ("withdraw_consent", "tell_choices"):
+    allow(_name, DESK, LEAD, KEEPER)
+for _name in ("keeping_page", "set_keeping"):
+    allow(_name, MANAGER)
+for _name in ("your_promise", "promise_secrecy"):
+    allow(_name, *ROLES, rule="their own")
 
 # Shop set-up.
 for _name in (
@@ -137,6 +161,10 @@ for _name in (
 ):  # fmt: skip
     allow(_name, MANAGER)
 for _name in ("country_page", "choose_country", "wifi_page", "accept_open_wifi", "about", "check_records"):
+    allow(_name, MANAGER)
+
+# The shop's own health questions.
+for _name in ("questions_page", "question_page", "add_question", "raise_question", "end_own_question"):
     allow(_name, MANAGER)
 
 # The day's emergency kit.
@@ -314,4 +342,11 @@ for _name in ("add_incident_note", "add_incident_step", "say_incident_facts", "k
 allow("correct_incident", *WATER_TEAM, rule=READ_INCIDENT)
 allow("finish_incident_task", *WATER_TEAM, rule="manager: all; others: those that are theirs to do")
 for _name in ("read_incident", "set_incident_task", "close_incident"):
+    allow(_name, MANAGER)
+
+# Keeping the records: backups and the recovery sheet.
+for _name in (
+    "backups", "back_up_now", "rehearse_backup", "choose_backup_folder",
+    "recovery_sheet", "show_recovery_sheet", "sheet_printed", "new_recovery_sheet",
+):  # fmt: skip
     allow(_name, MANAGER)

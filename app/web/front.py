@@ -117,7 +117,9 @@ MENU = (
     ("Water side", "/water", frozenset({"instructor"})),
     ("Gas room", "/gas", frozenset({"instructor", "desk"})),
     ("Look back", "/look-back", frozenset({"manager"})),
+    ("Health records", "/health-records", frozenset({"keeper"})),
     ("Shop set-up", "/setup", frozenset({"manager"})),
+    ("Keep and share", "/share", frozenset({"manager"})),
 )
 MENU_MOST = 5
 
