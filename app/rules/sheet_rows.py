@@ -6,7 +6,7 @@ A sheet is text cells under a header. Each row is new, a change, there already, 
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from app.rules.sheet_cells import BadCell, clean_cell
@@ -98,6 +98,10 @@ def say(value: Any) -> str:
     """Say a value as a page and a sheet show it."""
     if value is None:
         return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, datetime):
+        return value.isoformat(timespec="seconds")
     if isinstance(value, date):
         return value.isoformat()
     return f"{value:g}" if isinstance(value, float) else str(value)

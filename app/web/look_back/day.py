@@ -42,6 +42,7 @@ LOOKS = {
     L.CYLINDER_EMPTY_BELOW.key: "/gas",
     L.KIT_RINSED.key: "/kit",
     L.INCIDENT_FOLLOWED_UP.key: "/incidents",
+    L.RECORDS_COPIED.key: "/setup",
 }
 
 
@@ -115,7 +116,7 @@ def some_day(day: date) -> None:
 
 def _day_page(front: Front, day: date, problem: ProblemView | None = None) -> Response:
     end, closed = day_end(front.session, day), closed_day(front.session, day)
-    warnings = day_warnings(front.session, day, front.now, today=front.today)
+    warnings = day_warnings(front.session, front.house, day, front.now, today=front.today)
     return front.page(
         "look_back/day.html",
         f"Look back: {day:%a} {day.day} {day:%b}",

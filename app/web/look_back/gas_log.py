@@ -72,6 +72,9 @@ def _periods(front: Front, span: str) -> Response:
     last = front.day_asked()
     spans = days_before(last, WEEK_DAYS) if span == WEEK else months_before(last, SEASON_MONTHS)
     found = gas_periods(front.session, front.house, [one for one in spans if one[0] >= FIRST_DAY])
+    # A season begins with the first month of which anything is known.
+    while len(found) > 1 and span == SEASON and not (found[0].went_in or found[0].filled_litres):
+        del found[0]
     figures = Figures(front.visitor.units)
     away = timedelta(days=WEEK_DAYS) if span == WEEK else timedelta(days=365)
     return front.page(

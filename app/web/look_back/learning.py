@@ -50,7 +50,9 @@ def what_we_learn(front: Desk) -> Response:
         bands_picture=shares_picture("bands", bands, PROMISED) if held else "",
         skills=skills,
         skills_say=_skills_say(taught),
-        skills_picture=shares_picture("skills", [one[:2] for one in skills]) if skills else "",
+        skills_picture=shares_picture("skills", [one[:2] for one in skills])
+        if any(again.count for _, again, _ in skills)
+        else "",
         waits_say=_waits_say(taught),
         waits_picture=waits_picture(taught.waits) if taught.waits else "",
         ends_say=_ends_say(taught),

@@ -1,6 +1,7 @@
 """Three plain charts: shares with the bounds in which they are known, amounts, and waits."""
 
 from collections.abc import Sequence
+from textwrap import wrap
 
 from markupsafe import Markup
 
@@ -9,36 +10,46 @@ from app.records.learning import Wait
 from app.web.drawing import WIDTH, Drawing, Scale
 
 EDGE = 4.0
-ROW = 44.0
+ROW, LINE = 44.0, 20.0
 AXIS = 26.0
+# As many letters of a label as surely stand in a line of the picture.
+MOST_LETTERS = 38
 
 
 def shares_picture(name: str, rows: Sequence[tuple[str, Share]], promised: float | None = None) -> Markup:
     """Return each share as a dot on a line from none to all; the line is where the true share lies.
 
-    promised: a share to hold them against, drawn dashed at the first row.
+    promised: a share to hold the first row against, drawn dashed.
     """
-    across = Scale(0, 1, EDGE + 6, WIDTH - EDGE - 20)
-    told = "; ".join(
-        f"{label}: {one.count} of {one.of}" if one.of else f"{label}: nobody" for label, one in rows
-    )
-    drawing = Drawing(
-        name, ROW * len(rows) + AXIS + 4, "Shares, with the bounds in which they are known", f"{told}."
-    )
-    bottom = ROW * len(rows) + 4
-    for step in (0.0, 0.5, 1.0):
-        drawing.line(across.at(step), bottom - 6, across.at(step), bottom, "stroke grid")
-        drawing.text(across.at(step), bottom + 18, f"{round(100 * step)} %", "middle")
-    if promised is not None:
-        drawing.line(across.at(promised), 24, across.at(promised), 44, "stroke limit", "4 3")
-    for number, (label, one) in enumerate(rows):
-        y = number * ROW
-        drawing.text(EDGE, y + 18, f"{label}: {one.count} of {one.of}" if one.of else f"{label}: nobody yet")
+    across = Scale(0, 1, EDGE + 6, WIDTH - 86)
+    labels = [wrap(label, MOST_LETTERS) for label, _ in rows]
+    height = sum(ROW + LINE * (len(label) - 1) for label in labels) + 4
+    told = "; ".join(f"{label}: {_count(one)}" for label, one in rows)
+    drawing = Drawing(name, height + AXIS, "Shares, with the bounds in which they are known", f"{told}.")
+    for step, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "middle")):
+        drawing.line(across.at(step), height - 6, across.at(step), height, "stroke grid")
+        drawing.text(
+            across.at(step) - (6 if anchor == "start" else 0), height + 18, f"{step:.0%}"[:-1] + " %", anchor
+        )
+    y = 0.0
+    for number, (label, (_, one)) in enumerate(zip(labels, rows, strict=True)):
+        for part in label:
+            drawing.text(EDGE, y + 18, part)
+            y += LINE
+        y += ROW - LINE
+        at = y - ROW + 33
+        drawing.text(WIDTH - EDGE, at + 5, _count(one), "end")
+        if number == 0 and promised is not None:
+            drawing.line(across.at(promised), at - 10, across.at(promised), at + 10, "stroke limit", "4 3")
         if one.share is not None:
             low, high = one.interval
-            drawing.line(across.at(low), y + 33, across.at(high), y + 33)
-            drawing.circle(across.at(one.share), y + 33, 5)
+            drawing.line(across.at(low), at, across.at(high), at)
+            drawing.circle(across.at(one.share), at, 5)
     return drawing.done()
+
+
+def _count(one: Share) -> str:
+    return f"{one.count} of {one.of}" if one.of else "nobody"
 
 
 def amounts_picture(name: str, rows: Sequence[tuple[str, int]]) -> Markup:

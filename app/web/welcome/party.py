@@ -195,6 +195,7 @@ def _party_page(front: Front, party_id: int, problem: ProblemView | None = None)
         knows=knows(front, view),
         may_change=desk and not signed_off,
         may_edit=desk,
+        may_export=front.visitor.has(MANAGER),
         may_edit_contact=front.visitor.has(DESK),
         opens_health=may_see_outcome(front.visitor.roles, is_today=day == front.today),
         may_hand_over=front.visitor.has(DESK, INSTRUCTOR, LEAD),
