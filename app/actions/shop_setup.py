@@ -10,12 +10,13 @@ from app.planning.water_density import FRESH, SEA, density_kg_m3
 from app.records import shop
 from app.records.problems import NotHere
 from app.records.tables.house import LimitRow, SiteRow
-from app.rules import limits, resolve
+from app.rules import limits, presets, resolve
 
 SHOP_LABELS = {
     "name": "Shop's name",
     "timezone": "Time zone",
-    "preset": "Country preset",
+    "preset": "Country",
+    "open_wifi_accepted_by": "Open Wi-Fi accepted by",
     "currency": "Currency",
     "price_guest_cents": "Price for a guest",
     "phone_ambulance": "Ambulance",
@@ -93,6 +94,24 @@ def change_shop(act: Act, version: int, values: dict[str, str | float]) -> None:
     if row is None:
         raise NotHere("the shop is not set up")
     act.edit(row, version, values, SHOP_LABELS)
+
+
+def choose_country(act: Act, version: int, key: str) -> None:
+    """Choose the country preset; raises NotHere for one that is not known, Clash for a stale version."""
+    row = shop.shop_row(act.session)
+    if row is None or key not in presets.ALL:
+        raise NotHere(f"country {key}")
+    act.about = ("shop", str(row.id))
+    act.edit(row, version, {"preset": key}, SHOP_LABELS)
+
+
+def accept_open_wifi(act: Act, version: int) -> None:
+    """Note that the manager accepts that health answers travel open on the shop's Wi-Fi, by name."""
+    row = shop.shop_row(act.session)
+    if row is None:
+        raise NotHere("the shop is not set up")
+    act.about = ("shop", str(row.id))
+    act.edit(row, version, {"open_wifi_accepted_by": act.actor.name}, SHOP_LABELS)
 
 
 def set_limit(act: Act, key: str, value: float, reason: str) -> None:

@@ -6,9 +6,11 @@ from sqlmodel import Session
 
 from app.records import kit
 from app.records.aftercare import without_check
+from app.records.backup_state import to_tell
 from app.records.cylinders import in_the_shop, open_quarantines
 from app.records.gas_account import gas_accounts
 from app.records.gauges import gauges
+from app.records.house import House
 from app.records.incident_file import due_tasks
 from app.records.shop import limits_now
 from app.rules import limits as L
@@ -18,7 +20,7 @@ from app.rules.day_close import DayWarnings
 LEAST_MISSING_L = 1.0
 
 
-def day_warnings(session: Session, day: date, now: datetime, *, today: date) -> DayWarnings:
+def day_warnings(session: Session, house: House, day: date, now: datetime, *, today: date) -> DayWarnings:
     """Return what is worth a look; what is so only now (empty cylinders, wet kit) for today alone."""
     (account,) = gas_accounts(session, day, day)
     is_now = day == today
@@ -28,6 +30,7 @@ def day_warnings(session: Session, day: date, now: datetime, *, today: date) -> 
         empty=_empty(session) if is_now else (),
         wet=_wet(session, now) if is_now else (),
         follow_ups=tuple(f"{one.row.what} ({one.owner})" for one in due_tasks(session, day)),
+        backups=tuple(to_tell(session, house)) if is_now else (),
     )
 
 

@@ -30,7 +30,8 @@ class DayWarnings:
     """What is worth a look before signing, by name or label; none of it keeps the day open.
 
     not_asked: guests nobody asked on coming out. gas_missing: store -> litres that nothing explains.
-    empty: cylinders to fill. wet: pieces of kit to rinse. follow_ups: due and not done.
+    empty: cylinders to fill. wet: pieces of kit to rinse. follow_ups: due and not done. backups: what the
+    manager is told of them, in whole sentences.
     """
 
     not_asked: tuple[str, ...]
@@ -38,6 +39,7 @@ class DayWarnings:
     empty: tuple[str, ...]
     wet: tuple[str, ...]
     follow_ups: tuple[str, ...]
+    backups: tuple[str, ...] = ()
 
 
 def worth_a_look(day: DayWarnings) -> Decision:
@@ -49,6 +51,7 @@ def worth_a_look(day: DayWarnings) -> Decision:
         (L.CYLINDER_EMPTY_BELOW, day.empty, "Cylinders to fill: {}."),
         (L.KIT_RINSED, day.wet, "Not rinsed yet: {}."),
         (L.INCIDENT_FOLLOWED_UP, day.follow_ups, "Follow-ups are due: {}."),
+        *((L.RECORDS_COPIED, (one,), one) for one in day.backups),
     )
     return note(
         *(

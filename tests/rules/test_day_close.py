@@ -56,6 +56,7 @@ def test_a_quiet_day_says_nothing() -> None:
         ("gas_missing", (("S01", 41.6),), "gauge_agrees_with_fill", "S01 42 L."),
         ("empty", tuple(f"S{n:02}" for n in range(1, 10)), "cylinder_empty_below", "S06 and 3 more."),
         ("wet", ("suit W1 (M)",), "kit_rinsed", "suit W1 (M)."),
+        ("backups", ("No backup was ever made.",), "records_copied", "No backup was ever made."),
         ("follow_ups", ("Change {} hoses",), "incident_followed_up", "Change {} hoses."),
     ],
 )

@@ -10,10 +10,12 @@ from app.actions.first_start import show_code
 from app.main import build
 from app.records import plans
 from app.records.house import open_house
+from app.records.shop import limits_now
 from app.records.tables.house import SiteRow
-from app.settings.config import Settings
+from app.rules import presets
+from app.settings.config import VERSION, Settings
 from tests.groups_world import book, give_cylinders, group_of
-from tests.web_world import PASSPHRASE, Browser, TestClock, World
+from tests.web_world import PASSPHRASE, Browser, Page, TestClock, World
 
 
 def test_the_first_manager_needs_the_code_of_the_shop_computer(tmp_path: Path) -> None:
@@ -201,3 +203,128 @@ def test_a_lake_in_the_hills_changes_the_plan_and_so_does_a_hot_sea(world: World
     warm = plan()
     assert warm["temp_c"] == 30 and warm["surface_bar"] == 1.01325
     assert warm["divers"][0]["start_gauge_bar"] > sea["divers"][0]["start_gauge_bar"] + 5
+
+
+def step_states(page: Page) -> dict[str, str]:
+    """Return data-step -> data-state of the steps."""
+    return {
+        li.get("data-step", ""): li.get("data-state", "") for li in page.find("li") if li.get("data-step")
+    }
+
+
+def test_the_steps_say_what_is_missing_and_lead_there(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    page = browser.open("/setup")
+    assert step_states(page) == {
+        "shop": "done", "country": "missing", "people": "done", "devices": "missing", "sites": "done",
+        "emergency": "missing", "limits": "done", "backup": "missing", "wording": "done", "things": "missing",
+        "wifi": "missing",
+    }  # fmt: skip
+    words = page.words()
+    assert "5 of 11 steps are done." in words and "The emergency kit was never checked." in words
+    assert "There are no cylinders. There is no kit." in words
+    (go_on,) = [a for a in page.find("a") if "main" in (a.get("class") or "")]
+    assert go_on.get("href") == "/setup/country" and "Go on: country" in words
+    for link in page.find("a"):
+        if (href := link.get("href") or "").startswith("/"):
+            assert browser.open(href).status == 200, href
+    browser.open("/setup/country").send("choose_country")
+    browser.open("/setup/devices").send("pair_device", name="Desk tablet", kind="tablet")
+    page = browser.open("/setup")
+    assert {"country", "devices"} <= {key for key, state in step_states(page).items() if state == "done"}
+    for name in ("Dora Desk", "Lena Lead"):
+        other = world.browser(name)
+        for path in ("/setup", "/setup/country", "/setup/wifi", "/setup/about"):
+            assert other.open(path).status == 404
+
+
+def test_a_country_shows_what_it_changes_before_it_is_chosen(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    assert "nobody chose it" in browser.open("/setup/country").words()
+    page = browser.open("/setup/country?look=france")
+    words = page.words()
+    for said in (
+        "at its outermost",
+        "Annex III-16a",
+        "Confirm it with your authority",
+        "Deepest an introductory dive may ever be",
+        "stricter",
+    ):
+        assert said.lower() in words.lower(), said
+    row = next(tr for tr in page.find("tr") if "Deepest an introductory dive" in "".join(tr.itertext())
+               and "stricter" in "".join(tr.itertext()))  # fmt: skip
+    assert "12 m" in "".join(row.itertext()) and "6 m" in "".join(row.itertext())
+    stale = browser.open("/setup/country?look=thailand")
+    done = page.send("choose_country")
+    assert done.status == 200 and "In force: France" in done.words() and "Mona Manager" in done.words()
+    clash = stale.send("choose_country")
+    assert clash.status == 409 and "thailand" in clash.words() and "france" in clash.words()
+    with world.house.store.reading() as session:
+        now = limits_now(session)
+    assert now["depth_max_open_water"].number == 6
+    assert now["depth_max_open_water"].bound_by == "preset France"
+    back = browser.open("/setup/country?look=general").words()
+    assert "looser" in back and "12 m" in back
+    for path in ("/setup/country?look=nowhere",):
+        assert browser.open(path).status == 404
+    token = page.find("input", name="token")[0].get("value") or ""
+    sent = {"key": "c" * 32, "token": token, "version": "2"}
+    assert browser.post("/setup/country/nowhere", sent).status == 404
+
+
+def test_every_country_can_be_looked_at(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    for key, preset in presets.ALL.items():
+        words = browser.open(f"/setup/country?look={key}").words()
+        for one in preset.said:
+            assert one.text in words and one.source in words, one
+
+
+def test_choosing_a_country_asks_for_the_passphrase_again(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    world.clock.pass_minutes(11)
+    page = browser.open("/setup/country?look=france")
+    refused = page.send("choose_country", confirm="")
+    assert refused.status == 422
+    done = browser.open("/setup/country?look=france").send("choose_country", confirm=PASSPHRASE)
+    assert "In force: France" in done.words()
+
+
+def test_each_limit_shows_what_the_shop_set_and_why(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    page = browser.open("/setup/limits/turn_pressure")
+    assert "The shop set nothing here yet." in page.words()
+    page.send("set_limit", value="110", reason="cold week")
+    browser.open("/setup/limits/turn_pressure").send("set_limit", value="120", reason="colder still")
+    words = browser.open("/setup/limits/turn_pressure").words()
+    assert (
+        words.index("120 bar") < words.index("110 bar") and "cold week" in words and "Mona Manager" in words
+    )
+    assert "cold week" not in browser.open("/setup/limits/start_pressure_min").words()
+
+
+def test_the_manager_accepts_the_open_wifi_by_name(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    page = browser.open("/setup/wifi")
+    to, pairs = page.form_fields("accept_open_wifi")
+    done = browser.post(to, pairs)
+    assert "Accepted by Mona Manager" in done.words() and not done.forms("accept_open_wifi")
+    assert browser.post(to, {**dict(pairs), "key": "w" * 32}).status == 409
+    token = world.browser("Dora Desk")
+    sent = token.open("/today").find("input", name="token")[0].get("value") or ""
+    assert token.post(to, {**dict(pairs), "key": "v" * 32, "token": sent}).status == 404
+
+
+def test_about_says_what_runs_and_checks_the_records_on_demand(world: World) -> None:
+    browser = world.browser("Mona Manager")
+    page = browser.open("/setup/about")
+    words = page.words()
+    for said in (f"Daybuoy {VERSION}", "htmx", "0BSD", "fastapi", "Europe/Lisbon", "Last check: never"):
+        assert said in words, said
+    assert str(world.house.settings.data.resolve()) in words
+    assert "SQLite" in words or "PostgreSQL" in words
+    assert page.send("check_records").status == 200
+    world.house.at_work.wait(30)
+    words = browser.open("/setup/about").words()
+    assert "well: Store and trail are whole" in words
+    assert browser.open("/up").text == f"up {VERSION}\n"

@@ -14,8 +14,9 @@ from app.planning.water import HIGHEST_M, LOWEST_M, pressure_at
 from app.planning.water_density import COLDEST_C, SALTIEST, WARMEST_C
 from app.records import shop as shop_records
 from app.records.problems import NotHere
+from app.records.setting_up import history_of
 from app.records.tables.house import SiteRow
-from app.rules import limits, presets, resolve
+from app.rules import limits, resolve
 from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
@@ -68,12 +69,6 @@ class SiteView:
         )
 
 
-@router.get("/setup", name="setup")
-def setup(front: Desk) -> Response:
-    """Show what can be set up."""
-    return front.page("setup/setup.html", "Shop set-up")
-
-
 @router.get("/setup/shop", name="shop_page")
 def shop_page(front: Desk) -> Response:
     """Show the shop's own settings."""
@@ -89,7 +84,6 @@ def change_shop(front: Desk, posted: PostedForm) -> Response:
         values: dict[str, str | float] = {
             "name": fields.text("name", "the shop's name"),
             "timezone": fields.choice("timezone", "a time zone such as Europe/Lisbon", available_timezones()),
-            "preset": fields.choice("preset", "a country preset", presets.ALL),
             "currency": fields.text("currency", "the currency, three letters", most=3),
             "price_guest_cents": round(
                 fields.required_number("price", "Price for a guest", 0, 10_000, "") * 100
@@ -214,7 +208,7 @@ def _save_site(front: Front, posted: Posted, site_id: int | None) -> Response:
 def _shop_page(front: Front, problem: ProblemView | None = None) -> Response:
     return front.page(
         "setup/shop.html", "The shop", problem=problem, row=shop_records.shop_row(front.session),
-        presets=[(preset.key, preset.name) for preset in presets.ALL.values()], asks_again=asks_again(front),
+        asks_again=asks_again(front),
     )  # fmt: skip
 
 
@@ -250,6 +244,7 @@ def _limit_page(front: Front, key: str, problem: ProblemView | None = None) -> R
         said=resolve.needed(now),
         loosest=resolve.show(limit.outermost),
         asks_again=asks_again(front),
+        history=history_of(front.session, key),
     )
 
 
