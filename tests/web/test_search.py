@@ -2,12 +2,18 @@
 
 from datetime import UTC, date, datetime
 
+from sqlalchemy import delete
+from sqlmodel import select
+
+from app.records.search_entries import fill_missing
 from app.records.tables.cylinders import CylinderRow
+from app.records.tables.days import IncidentRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
-from app.rules.folding import fold
+from app.records.tables.returning import SearchEntryRow
 from tests.groups_world import book, group_of
-from tests.web_world import World
+from tests.web_ready import Ready
+from tests.web_world import DAY, World
 
 NOON = datetime(2026, 7, 14, 11, 0, tzinfo=UTC)
 
@@ -39,11 +45,6 @@ def fill(world: World) -> None:
         )
         act.add(CylinderRow(number="S07", litres=12, working_pressure_bar=232))
         act.add(KitItemRow(kind="suit", number="W07", size="M"))
-
-
-def test_letters_are_compared_without_accents_and_case() -> None:
-    assert fold(" JOSÉ  ñandú ") == "jose nandu"
-    assert fold("Øyvind Þór Łukasz Æsa Weiß") == "oyvind thor lukasz aesa weiss"
 
 
 def test_the_desk_finds_everything(world: World) -> None:
@@ -83,3 +84,77 @@ def test_others_find_what_their_role_may_see(world: World) -> None:
     assert "/guests/3/health" in keeper.text and "/parties/" not in keeper.text
     assert "0177" not in keeper.text and "S07" not in finds("Kim Keeper", "S07")
     assert "Cylinder S07" in finds("Ines Instructor", "s07")
+
+
+def test_days_dives_and_incidents_are_found_by_who_may_read_them(ready: Ready) -> None:
+    world = ready.world
+    ready.whole_dive()
+    with world.act() as act:
+        for what, group, writer in (("A fin strap broke at the ladder", 1, 1), ("Rope frayed", None, 2)):
+            act.add(
+                IncidentRow(
+                    day=DAY,
+                    happened_at=NOON,
+                    severity="minor",
+                    category="equipment",
+                    what=what,
+                    group_id=group,
+                    written_at=NOON,
+                    written_by_id=writer,
+                    written_by="a test",
+                )
+            )
+    manager = world.browser("Mona Manager")
+    for asked in ("15 Jul", "2026-07-15", "15.7.", "ann 15 jul 2026"):
+        page = manager.open(f"/search?q={asked.replace(' ', '+')}")
+        assert "Ann Vale" in page.words() and "On Wed 15 Jul 2026." in page.words(), asked
+    assert "Nothing found" in manager.open("/search?q=ann+14+jul").words()
+    day = manager.open("/search?q=15+jul").words()
+    assert "Dive of group A" in day and "fin strap" in day
+    for asked in ("dive a", "jetty", "ines", "group a"):
+        assert "Dive of group A" in manager.open(f"/search?q={asked.replace(' ', '+')}").words(), asked
+    assert any(
+        e.get("href") == "/days/2026-07-15/sheet#group-1" for e in manager.open("/search?q=jetty").find("a")
+    )
+    for name, sees in (
+        ("Mona Manager", {"strap", "frayed"}),
+        ("Lena Lead", {"strap", "frayed"}),
+        ("Ines Instructor", {"strap", "frayed"}),
+        ("Ivo Instructor", set()),
+        ("Kim Keeper", set()),
+    ):
+        browser = world.browser(name)
+        shown = {
+            word for word in ("strap", "frayed") if "Nothing" not in browser.open(f"/search?q={word}").words()
+        }
+        assert shown == sees, name
+
+
+def test_names_are_kept_up_and_an_erased_guest_is_gone(world: World) -> None:
+    book(world, "Anne-Marie")
+    desk = world.browser("Dora Desk")
+    for asked in ("annemarie", "marie anne", "VALE marie", "anne-marie vale"):
+        assert "Anne-Marie Vale" in desk.open(f"/search?q={asked.replace(' ', '+')}").words(), asked
+    with world.act() as act:
+        act.edit(act.get(GuestRow, 1), None, {"full_name": "Đorđe Ĺuk", "call_name": "Đole"}, {})
+    assert "Đorđe Ĺuk" in desk.open("/search?q=luk+dorde").words()
+    assert "Guests" not in desk.open("/search?q=annemarie").words()
+    with world.act() as act:
+        act.edit(act.get(GuestRow, 1), None, {"full_name": "", "call_name": ""}, {})
+        act.edit(act.get(PartyRow, 1), None, {"contact_name": "", "phone": ""}, {})
+    assert "Nothing found" in desk.open("/search?q=luk").words()
+    with world.house.store.reading() as session:
+        assert session.exec(select(SearchEntryRow)).all() == []
+
+
+def test_a_shop_from_before_gets_its_entries_when_it_is_opened(world: World) -> None:
+    book(world, "José", "Øyvind")
+    with world.house.store.engine.begin() as connection:
+        connection.execute(delete(SearchEntryRow))
+    assert "Nothing found" in world.browser("Dora Desk").open("/search?q=jose").words()
+    with world.house.store.writing() as session:
+        fill_missing(session)
+        fill_missing(session)
+    assert "José Vale" in world.browser("Dora Desk").open("/search?q=jose").words()
+    with world.house.store.reading() as session:
+        assert len(session.exec(select(SearchEntryRow)).all()) == 3
