@@ -11,7 +11,7 @@ from app.records.health_forms import GuestForms, forms_of, open_sheet
 from app.records.health_rows import consents_of, newest
 from app.records.house import House
 from app.records.problems import NotHere
-from app.records.question_sets import shipped_question_set
+from app.records.questions import questions_now
 from app.records.shop import limits_now, the_shop
 from app.records.tables.health import HealthFormRow
 from app.records.tables.parties import GuestRow
@@ -115,7 +115,7 @@ def guest_form(session: Session, house: House, guest_id: int | None, now: dateti
     if row.state != BOOKED or party.party.state != BOOKED or day < today:
         raise NotHere("no form for this guest")
     policy = policy_in_force(limits_now(session))
-    questions = shipped_question_set()
+    questions = questions_now(session)
     forms = forms_of(session, [row.ref], today, shop.zone).get(row.ref, GuestForms())
     signed = forms.signed
     at = None if signed is None else signed.history_signed_at

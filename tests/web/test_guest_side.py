@@ -38,7 +38,7 @@ def test_a_guest_goes_from_the_welcome_to_the_empty_page(world: World) -> None:
     assert review.url.endswith("/guest/review")
     assert stands(world, guest).outcome == "INCOMPLETE"
     unsigned = tablet.open("/guest/sign").send("sign_form", signed_name="")
-    assert unsigned.status == 422 and "Tick the box" in unsigned.words()
+    assert unsigned.status == 422 and "Choose one of the two buttons." in unsigned.words()
     done = sign(review)
     assert done.url.endswith("/guest/done") and "Give the tablet back" in done.words()
     assert "Gwen" not in done.text
