@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from app.actions import day_close, fills, incidents
 from app.records.incidents import incidents_of
-from seed_demo import habits, lead_and_gas
+from seed_demo import aftercare, habits, incidents_told, lead_and_gas
 from seed_demo.bookings_told import end_as_booked
 from seed_demo.teller import Teller
 
@@ -44,6 +44,7 @@ def tell(story: Teller) -> None:
     story.at(day, "10:50")
     habits.wrap_up(story, "Bram Keelan", first, [158, 136, 129], 7.8)
     habits.wrap_up(story, "Sula Fennimore", second, [160, 141, 133], 6.9)
+    aftercare.ask_and_give(story, "Bram Keelan", first, second)
     habits.hang_up(story, ["Pella Windrow", "Corin Windrow", "Anselm Dray", "Britta Dray"])
     _afternoon(story)
 
@@ -84,6 +85,7 @@ def _afternoon(story: Teller) -> None:
         7.9,
         "Sorrel grew anxious at the turn. We came up together, slowly.",
     )
+    aftercare.ask_and_give(story, "Bram Keelan", third, fourth)
     habits.hang_up(story, ["Ilse Varnholt", "Jonte Varnholt", "Sorrel Haddow"])
     story.at(day, "17:00")
     with story.act("Jory Penhale", "write_incident") as act:
@@ -109,8 +111,7 @@ def _evening(story: Teller) -> None:
     story.at(day, "18:00")
     with story.house.store.reading() as session:
         written = incidents_of(session, day)
-    for one in written:
-        with story.act("Wren Tallow", "read_incident") as act:
-            incidents.read_incident(act, one.row.id or 0, one.row.version)
+    incidents_told.choose_country(story)
+    incidents_told.finish(story, written)
     with story.act("Wren Tallow", "close_day") as act:
         day_close.close_day(act, day, "Calm sea. One nervous guest, well handled.")

@@ -3,7 +3,7 @@
 from datetime import datetime, time
 
 from app.actions import other_dives
-from seed_demo import habits, lead_and_gas
+from seed_demo import aftercare, habits, lead_and_gas
 from seed_demo.bookings_told import end_as_booked, tell_flight
 from seed_demo.teller import ZONE, Teller
 
@@ -54,6 +54,7 @@ def tell(story: Teller) -> None:
     story.at(day, "09:45")
     habits.wrap_up(story, "Marta Quillfeather", first, [158, 132, 147], 7.7)
     habits.wrap_up(story, "Jory Penhale", second, [157, 141, 134], 6.8)
+    aftercare.ask_and_give(story, "Marta Quillfeather", first)
     habits.hang_up(story, ["Lio Castellane", "Fiora Castellane", "Gwenna Tor", "Perran Tor"])
     _late_morning(story)
 
@@ -93,3 +94,4 @@ def _late_morning(story: Teller) -> None:
         tell_flight(story, name, 1, "08:30")
     story.at(day, "10:55")
     end_as_booked(story, 1)
+    aftercare.comes_again(story)
