@@ -77,7 +77,9 @@ def sheet_printed(act: Act, number: int, group: str) -> None:
 def new_sheet(act: Act, reason: str) -> None:
     """Make a new recovery sheet, under which backups are made from now on."""
     act.reason = reason
-    sheet = recovery.add_sheet(act.house.settings.data, act.now)
+    target, _ = _where(act.house)
+    named = [one.header.sheet for one in backup.copies(target, backup.DATA)]
+    sheet = recovery.add_sheet(act.house.settings.data, act.now, max(named, default=0))
     act.about = ("recovery_sheet", str(sheet.number))
 
 

@@ -166,7 +166,7 @@ def check_opened(file: Path, header: Header, path: Path, trail_key: bytes | None
 
 
 def sheet_keys(data: Path) -> list[bytes]:
-    """Return the keys of the folder's recovery sheets, newest first; raises ValueError."""
+    """Return the keys of the folder's recovery sheets, newest first; raises StoreProblem."""
     return [one.key_bytes for one in reversed(read_sheets(data))]
 
 
@@ -196,7 +196,7 @@ def thin_asides(data: Path, now: datetime) -> None:
 
 def _make(settings: Settings, target: Path, now: datetime, zone: ZoneInfo, say: Say) -> Checked:
     data = settings.data
-    if not target.exists() and target.parent != data.parent:
+    if not target.exists() and target != default_folder(data):
         raise CopyProblem(
             f"{target} is not there. If it is on another disk, plug that in; "
             "or choose another folder. Older backups are untouched."

@@ -10,6 +10,7 @@ from sqlmodel import Session, col, select
 from app.records import backup
 from app.records.chores import LastRuns, failing, last_runs
 from app.records.house import House
+from app.records.problems import StoreProblem
 from app.records.recovery import Sheet, read_sheets
 from app.records.shop import shop_row
 from app.records.tables.house import TrailRow
@@ -29,6 +30,8 @@ class BackupState:
     same_disk: bool | None
     runs: dict[str, LastRuns]
     sheet: Sheet | None
+    # The file of the sheets cannot be read.
+    broken: bool
     old: bool
 
     def run(self, chore: str) -> ChoreRunRow | None:
@@ -47,11 +50,11 @@ def backup_state(session: Session, house: House) -> BackupState:
     said = row.backup_folder if row else ""
     folder, runs = backup.chosen_folder(data, said), last_runs(session)
     try:
-        sheets = read_sheets(data)
-    except ValueError:
-        sheets = []
+        sheets, broken = read_sheets(data), False
+    except StoreProblem:
+        sheets, broken = [], True
     return BackupState(
-        folder, not said, _same_disk(data, folder), runs, sheets[-1] if sheets else None,
+        folder, not said, _same_disk(data, folder), runs, sheets[-1] if sheets else None, broken,
         _is_old(session, runs, house.clock()),
     )  # fmt: skip
 

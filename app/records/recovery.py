@@ -13,6 +13,7 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.kdf.scrypt import Scrypt
 
+from app.records.problems import StoreProblem
 from app.rules.recovery_sheet import BYTES_NEEDED, words_from
 
 FILE = "recovery.key"
@@ -51,14 +52,14 @@ def make_sheet(number: int, now: datetime) -> Sheet:
 
 
 def read_sheets(folder: Path) -> list[Sheet]:
-    """Return the folder's sheets, oldest first; raises ValueError for a file that cannot be read."""
+    """Return the folder's sheets, oldest first; raises StoreProblem for a file that cannot be read."""
     path = folder / FILE
     if not path.exists():
         return []
     try:
         return [Sheet(**one) for one in json.loads(path.read_text(encoding="utf-8"))]
     except (TypeError, ValueError):
-        raise ValueError(f"{path} is not what this program wrote. Make a new recovery sheet.") from None
+        raise StoreProblem(f"{path} is not what this program wrote. Make a new recovery sheet.") from None
 
 
 def newest_sheet(folder: Path, now: datetime) -> Sheet:
@@ -70,10 +71,17 @@ def newest_sheet(folder: Path, now: datetime) -> Sheet:
     return sheets[-1]
 
 
-def add_sheet(folder: Path, now: datetime) -> Sheet:
-    """Make a new sheet, under which backups are made from now on; earlier ones open what they opened."""
-    sheets = read_sheets(folder)
-    fresh = make_sheet(len(sheets) + 1, now)
+def add_sheet(folder: Path, now: datetime, after: int = 0) -> Sheet:
+    """Make a new sheet, under which backups are made from now on; earlier ones open what they opened.
+
+    after: the highest number that backups name. A file that cannot be read is kept aside.
+    """
+    try:
+        sheets = read_sheets(folder)
+    except StoreProblem:
+        (folder / FILE).replace(folder / f"{FILE}.unreadable")
+        sheets = []
+    fresh = make_sheet(max([after, *(one.number for one in sheets)]) + 1, now)
     write_sheets(folder, [*(replace(one, words="") for one in sheets), fresh])
     return fresh
 

@@ -65,7 +65,7 @@ def source(data: Path, path: Path, typed: str | None = None) -> Source:
         )
     try:
         keys = tuple(backup.sheet_keys(data))
-    except ValueError:
+    except StoreProblem:
         keys = ()
     if typed is None:
         return Source(path, header, keys)
