@@ -95,8 +95,12 @@ def test_a_group_and_a_guest_hold_nothing_of_others(ready: Ready) -> None:
     ready.whole_dive(Ann=90)
     book(ready.world, "Cleo")
     mona = ready.world.browser("Mona Manager")
-    group = sheets(saved(mona.open(HERE), "export_group", "xlsx", f"/share/groups/{ready.group_id}"))
+    group = sheets(saved(mona.open(HERE), "export_group", "xlsx", group=str(ready.group_id)))
     assert {row["Call name"] for row in group["Guests"]} == {"Ann", "Bo"} and len(group["Divers"]) == 3
+    to, pairs = mona.open(HERE).form_fields("export_group")
+    none = mona.post(to, dict(pairs) | {"form": "csv"})
+    assert none.status == 422 and "Choose a group." in none.words()
+    assert mona.post(to, dict(pairs) | {"form": "csv", "group": "99", "key": "9" * 32}).status == 404
     at = f"/share/guests/{ready.guests['Ann']}"
     data = saved(mona.open("/parties/1"), "export_guest", "xlsx", at)
     own = sheets(data)

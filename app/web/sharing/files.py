@@ -54,11 +54,18 @@ def export_days(front: Desk, posted: PostedForm) -> Response:
     return _tables(front, posted, "days", chosen)
 
 
-@router.post("/share/groups/{group_id}", name="export_group")
-def export_group(front: Desk, posted: PostedForm, group_id: int) -> Response:
+@router.post("/share/group", name="export_group")
+def export_group(front: Desk, posted: PostedForm) -> Response:
     """Hand the records of one group over."""
-    scope = group_scope(front.session, front.house, front.shop, group_id)
-    return _tables(front, posted, f"group {group_id}", lambda fields: _whole(fields, scope))
+
+    def chosen(fields: Fields) -> Scope:
+        group_id = fields.whole("group", "the group", 1, 10**9, needed=False)
+        if group_id is None:
+            fields.wrong("group", "Choose a group.")
+        fields.done()
+        return group_scope(front.session, front.house, front.shop, group_id or 0)
+
+    return _tables(front, posted, "group", chosen)
 
 
 @router.post("/share/guests/{guest_id}", name="export_guest")
@@ -154,7 +161,8 @@ def _tables(front: Front, posted: Posted, what: str, chosen: Callable[[Fields], 
     span = f"{scope.first.isoformat()} to {scope.last.isoformat()}"
 
     def note(act: Act) -> None:
-        acts.note_export(act, what, form, f"{rows} rows of {span}", hashlib.sha256(data).hexdigest())
+        about = f"group {scope.views[0].id}" if scope.one_group else what
+        acts.note_export(act, about, form, f"{rows} rows of {span}", hashlib.sha256(data).hexdigest())
 
     name = f"{what.replace(' ', '-')}-{scope.first.isoformat()}-{scope.last.isoformat()}.{ending}"
     return front.do(
@@ -184,7 +192,10 @@ def _page(front: Front, problem: ProblemView | None = None) -> Response:
         before=day - timedelta(days=1),
         after=day + timedelta(days=1),
         month=day.replace(day=1),
-        groups=groups_of(front.session, day),
+        groups=[
+            (view.id, f"{view.slot.clock} Group {view.group.name}, {view.site.name}")
+            for view in groups_of(front.session, day)
+        ],
         people=[(EVERYBODY, "Every slot and group"), *((one.id, one.name) for one in team(front.session))],
         calendar_days=CALENDAR_DAYS,
         asks_again=asks_again(front),
