@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.actions.act import Act, Invalid
+from app.actions.secrecy import only_promised
 from app.records.health import standing_of
 from app.records.health_forms import forms_of, open_sheet, owner, questions_of, seal_sheet
 from app.records.health_reads import (
@@ -21,11 +22,10 @@ from app.records.health_reads import (
 )
 from app.records.problems import NotHere
 from app.records.shop import the_shop
-from app.records.tables.health import ConsentRow, HealthReadRow, TalkRow
+from app.records.tables.health import HealthReadRow, TalkRow
 from app.records.tables.parties import GuestRow
 from app.rules.answering import slip_recorded
 from app.rules.asking import Answer
-from app.rules.consents import GUARDIAN
 from app.rules.health_access import (
     can_be_talked,
     may_look_in_emergency,
@@ -67,6 +67,7 @@ def look_at_reasons(act: Act, guest_id: int, why: str) -> GuestRow:
     own = guided_by(act.session, act.actor.person_id, guest_id, day)
     if not may_see_reasons(act.actor.roles, own_group=own, is_today=is_today):
         raise NotHere("not this person's guest")
+    only_promised(act)
     log_look(act, guest, REASONS, why)
     return guest
 
@@ -133,7 +134,7 @@ def record_slip(act: Act, guest_id: int, code: str, why: str) -> None:
     only_keeper(act, guest)
     form = forms_of(act.session, [guest.ref], day, the_shop(act.session).zone).get(guest.ref)
     signed = None if form is None else form.signed
-    questions = None if signed is None else questions_of(signed)
+    questions = None if signed is None else questions_of(act.session, signed)
     sheet = None if signed is None else open_sheet(act.house, signed)
     if signed is None or questions is None or sheet is None or code not in questions.by_code:
         raise NotHere("no such answer")
@@ -145,24 +146,6 @@ def record_slip(act: Act, guest_id: int, code: str, why: str) -> None:
     sealed = seal_sheet(act.house, guest.ref, slip_recorded(sheet, code))
     act.edit(signed, None, {"answers": sealed}, {})
     log_look(act, guest, SLIP, why)
-
-
-def note_guardian_place(act: Act, guest_id: int, place: str) -> None:
-    """Store where a minor's guardian is today; raises Invalid while no guardian has signed."""
-    guest, day = guest_on(act.session, guest_id)
-    stands = standing_of(act.session, act.house, guest, day)
-    if stands.guardian_consent_on is None:
-        raise Invalid({"place": "The guardian has not signed yet. Hand the tablet over first."})
-    act.add(
-        ConsentRow(
-            guest_ref=guest.ref,
-            kind="guardian-place",
-            given=True,
-            text_version=GUARDIAN.version,
-            guardian_place=place,
-            at=act.now,
-        )
-    )
 
 
 def only_keeper(act: Act, guest: GuestRow) -> None:

@@ -9,9 +9,12 @@ from sqlmodel import Session, col, select
 
 from app.records.aftercare import ANSWERS as EXIT_CHECK
 from app.records.bookings import party_view
-from app.records.health_forms import open_sheet, owner, questions_of
+from app.records.health import standing_of
+from app.records.health_answers import WORDS
+from app.records.health_forms import DRAWING, open_sheet, owner, questions_of
 from app.records.health_rows import consents_of, letters_of
 from app.records.house import House
+from app.records.languages import words_shown
 from app.records.letters import bytes_of
 from app.records.retention import record_of, requests_of
 from app.records.sealing import Sealed
@@ -66,6 +69,7 @@ def everything(session: Session, house: House, guest: GuestRow, now: datetime) -
         }
         if alone or party.party.contact_name.casefold() == guest.full_name.casefold()
         else None,
+        "outcome": standing_of(session, house, guest, party.slot.slot.day).word,
         "stage": _stages(session, guest, shop.day_of(now)),
         "forms": [_form(session, house, row) for row in _rows(session, HealthFormRow, guest.ref)],
         "consents": [_consent(house, guest, row) for row in consents_of(session, guest.ref)],
@@ -116,10 +120,17 @@ def own_looks(session: Session, guest: GuestRow) -> list[HealthReadRow]:
 
 def _form(session: Session, house: House, row: HealthFormRow) -> Part:
     questions, sheet = questions_of(session, row), open_sheet(house, row)
+    # The very words that stood on the page, in the guest's language; the original's stand in its version.
+    kept = words_shown(session, row.words_digest) if row.words_digest else None
+    words = {} if kept is None else json.loads(kept.words)
     answers: Any = UNREADABLE
     if questions is not None and sheet is not None:
         answers = [
-            {"code": one.code, "question": one.text, "answer": str(answer_to(one, sheet.answers))}
+            {
+                "code": one.code,
+                "question": words.get(one.code, one.text),
+                "answer": WORDS[answer_to(one, sheet.answers)],
+            }
             for one in questions.questions
             if one.code in sheet.answers
         ]
@@ -131,6 +142,7 @@ def _form(session: Session, house: House, row: HealthFormRow) -> Part:
         "history_signed_at": plain(row.history_signed_at),
         "signed_for": plain(row.today_signed_for),
         "signed_as": _opened(house, row.guest_ref, "signature", row.signature),
+        "drawn": _json(_opened(house, row.guest_ref, DRAWING, row.drawing)),
         "hours_to_flying": None if sheet is None else sheet.fly_hours,
         "answers": answers,
     }

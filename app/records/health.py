@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 
 from sqlmodel import Session
 
-from app.records.health_forms import GuestForms, forms_of, open_sheet, owner, questions_of
+from app.records.health_forms import GuestForms, forms_of, open_sheet, owner
 from app.records.health_rows import (
     consents_by_ref,
     letters_by_ref,
@@ -22,6 +22,7 @@ from app.records.health_rows import (
 )
 from app.records.house import House
 from app.records.letters import LetterState, states_of
+from app.records.questions import own_changes, question_set
 from app.records.retention import stubs
 from app.records.sealing import Sealed
 from app.records.shop import Shop, limits_now, the_shop
@@ -30,8 +31,10 @@ from app.records.tables.house import SiteRow
 from app.records.tables.parties import GuestRow, SlotRow
 from app.records.tables.privacy import StageRow
 from app.rules.doctors_letter import Letter, Verdict, still_counts
+from app.rules.health_access import OWN_CHOICE
 from app.rules.limits import SLOT_LENGTH
 from app.rules.people import GuardianPlace, ShoreLook, Talk
+from app.rules.question_tightening import Change
 from app.rules.resolve import Limits
 from app.rules.screening import Outcome, ScreeningCase, age_on, screen
 from app.rules.screening_policy import ScreeningPolicy, policy_in_force
@@ -40,8 +43,6 @@ from app.rules.translations import consent_stands, worst
 
 READY = "Ready (for today)"
 NOT_ASKED = "Not asked yet"
-# The guest's own wish, whichever way it was said.
-OWN_CHOICE = "WILL.a"
 # A consent's kind: somebody of the team knows that a minor's parents disagree about the dive.
 PARENTS_DISAGREE = "parents-disagree"
 RESULTS = {"go": "GO", "go-with-limits": "GO-LIMIT", "ashore": "ASHORE"}
@@ -115,6 +116,7 @@ class _Known:
     looks: Mapping[str, ShoreLook]
     letters: Mapping[str, list[LetterRow]]
     states: Mapping[int, LetterState]
+    changes: list[Change]
     places: Mapping[int, tuple[SlotRow, SiteRow]]
 
 
@@ -139,6 +141,7 @@ def standing(
         looks=looks_of_day(session, refs, day),
         letters=letters,
         states=states_of(session, (row for rows in letters.values() for row in rows)),
+        changes=own_changes(session),
         places=places_of(session, {guest.party_id for guest in rows}),
     )
     kept = stubs(session, refs)
@@ -196,7 +199,8 @@ def _screened(
     consents: list[ConsentRow],
     known: _Known,
 ) -> HealthStanding:
-    questions, sheet = questions_of(form), open_sheet(known.house, form)
+    questions = question_set(form.question_version, known.changes)
+    sheet = open_sheet(known.house, form)
     if questions is None or sheet is None:
         return _weighed(found, Outcome.INCOMPLETE, (), guest, known)
     dive = newest(consents, "dive")
@@ -303,7 +307,7 @@ def _letters(ref: str, known: _Known) -> tuple[Letter, ...]:
                     covers,
                     has_limits=row.limits != "",
                     reviewed=state.reviewed,
-                )  # fmt: skip
+                )
             )
     return tuple(found)
 

@@ -10,13 +10,14 @@ from app.records.health_forms import GuestForms, forms_of, open_sheet, owner, qu
 from app.records.health_rows import consents_of, letters_of, newest
 from app.records.house import House
 from app.records.letters import LetterState, states_of
-from app.records.question_sets import shipped_question_set
+from app.records.questions import questions_now
 from app.records.sealing import Sealed
 from app.records.shop import limits_now, the_shop
-from app.records.tables.health import LetterRow
+from app.records.tables.health import HealthFormRow, LetterRow
 from app.records.tables.parties import GuestRow
 from app.rules.answering import Sheet
-from app.rules.asking import Answer, answer_to
+from app.rules.asking import Answer, affirmed, answer_to
+from app.rules.health_access import may_undo_today
 from app.rules.question_set import QuestionSet
 from app.rules.screening_policy import policy_in_force
 
@@ -39,6 +40,18 @@ class OpenAnswers:
     sheet: Sheet
     readable: bool
     signed: bool
+    form: HealthFormRow | None = None
+
+    @property
+    def undoable(self) -> list[str]:
+        """The codes of today's answers that lead and keeper together may undo as a slip of the finger."""
+        if not self.signed:
+            return []
+        return [
+            one.code
+            for one in self.questions.questions
+            if may_undo_today(one) and affirmed(answer_to(one, self.sheet.answers))
+        ]
 
     @property
     def lines(self) -> list[tuple[str, str]]:
@@ -71,11 +84,11 @@ def open_answers(session: Session, house: House, guest: GuestRow, day: date) -> 
     """Return a guest's answers as they count on a day."""
     found = forms_of(session, [guest.ref], day, the_shop(session).zone).get(guest.ref, GuestForms())
     form = found.counts
-    questions = None if form is None else questions_of(form)
+    questions = None if form is None else questions_of(session, form)
     sheet = None if form is None else open_sheet(house, form)
     if form is None or questions is None or sheet is None:
-        return OpenAnswers(shipped_question_set(), Sheet(), readable=False, signed=False)
-    return OpenAnswers(questions, sheet, readable=True, signed=found.draft is None)
+        return OpenAnswers(questions_now(session), Sheet(), readable=False, signed=False)
+    return OpenAnswers(questions, sheet, readable=True, signed=found.draft is None, form=form)
 
 
 def letters(session: Session, house: House, guest: GuestRow) -> list[OpenLetter]:

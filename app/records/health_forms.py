@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, select
 
 from app.records.house import House
-from app.records.question_sets import shipped_question_set, shipped_versions
+from app.records.questions import own_changes, question_set
 from app.records.sealing import Sealed
 from app.records.tables.health import HealthFormRow
 from app.rules.answering import Sheet
@@ -71,11 +71,9 @@ def open_sheet(house: House, form: HealthFormRow) -> Sheet | None:
         return None
 
 
-def questions_of(form: HealthFormRow) -> QuestionSet | None:
+def questions_of(session: Session, form: HealthFormRow) -> QuestionSet | None:
     """Return the questions that a form answered; None when this program does not know that version."""
-    if form.question_version not in shipped_versions():
-        return None
-    return shipped_question_set(form.question_version)
+    return question_set(form.question_version, own_changes(session))
 
 
 def forms_of(session: Session, refs: Iterable[str], day: date, zone: ZoneInfo) -> dict[str, GuestForms]:

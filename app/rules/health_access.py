@@ -2,11 +2,14 @@
 
 from collections.abc import Iterable
 
+from app.rules.question_set import Part, Question
 from app.rules.screening import Outcome
-from app.rules.screening_reasons import Computed, ScreeningReason
+from app.rules.screening_reasons import Computed, Level, ScreeningReason
 
 # An emergency can show itself until the day after the dive.
 EMERGENCY_DAYS = 1
+# The guest's own wish, whichever way it was said; nobody undoes it.
+OWN_CHOICE = "WILL.a"
 
 
 def may_see_outcome(roles: frozenset[str], *, is_today: bool) -> bool:
@@ -30,6 +33,16 @@ def may_talk(roles: frozenset[str], *, own_group: bool, is_today: bool) -> bool:
 def may_look_in_emergency(roles: frozenset[str], days_after: int) -> bool:
     """Whether somebody may open the answers in an emergency, ``days_after`` days after the guest's day."""
     return bool(roles & {"instructor", "lead"}) and 0 <= days_after <= EMERGENCY_DAYS
+
+
+def may_undo_today(question: Question) -> bool:
+    """Whether a Yes to this question may be undone as a slip of the finger, by lead and keeper together.
+
+    It is an answer of the day that keeps the guest ashore, not the guest's own wish, and none that stands
+    whatever anybody says.
+    """
+    today = question.part is Part.TODAY and question.yes is Level.ASHORE
+    return today and not question.slip_stands and question.code != OWN_CHOICE
 
 
 def can_be_talked(screened: str | None, roles: frozenset[str], *, stopped: bool) -> bool:

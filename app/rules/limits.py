@@ -89,6 +89,7 @@ DEPTH_MAX_AGE_12_14 = _row("depth_max_age_12_14", 8, "m", "max", "Deepest at age
 DEPTH_MAX_AGE_15_17 = _row("depth_max_age_15_17", 10, "m", "max", "Deepest at age 15 to 17", _PRACTICE)
 AGE_MIN_OPEN_WATER = _row("age_min_open_water", 10, "years", "min", "Youngest age in open water", _PRACTICE, hard=True)
 AGE_MIN_POOL = _row("age_min_pool", 8, "years", "min", "Youngest age in pool-like water", _PRACTICE, hard=True)
+CHILD_LETTER_AGE = _row("child_letter_age", 0, "years", "min", "Guests younger than this bring a doctor's letter each time; 0 is off", "SPUMS paediatric statement 2024 asks it of ages 10 to 15: set 16 to follow it")
 MAJORITY_AGE = _row("majority_age", 18, "years", "min", "Age from which a guest signs alone", "local law; ask your lawyer")
 BOTTOM_TIME_MAX = _row("bottom_time_max", 35, "min", "max", "Longest time under water", _OWN)
 MINUTES_MAX_AGE_8_9 = _row("minutes_max_age_8_9", 20, "min", "max", "Longest time under water at age 8 and 9", _PRACTICE)

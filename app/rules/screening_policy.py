@@ -28,7 +28,7 @@ class ScreeningPolicy:
     child_letter_age: float = 0
 
 
-def policy_in_force(limits: Limits, child_letter_age: float = 0) -> ScreeningPolicy:
+def policy_in_force(limits: Limits) -> ScreeningPolicy:
     """Return the policy for the limits that bind; a limit without a value lets nobody past it."""
     return ScreeningPolicy(
         youngest_confined=_binding(limits[L.AGE_MIN_POOL]),
@@ -37,7 +37,7 @@ def policy_in_force(limits: Limits, child_letter_age: float = 0) -> ScreeningPol
         history_valid_days=_binding(limits[L.DECLARATION_VALID_FOR]),
         no_fly_h=_binding(strictest(limits[L.NO_FLY_SINGLE], limits[L.NO_FLY_REPEAT])),
         no_fly_advise_h=_binding(limits[L.NO_FLY_ADVISE]),
-        child_letter_age=child_letter_age,
+        child_letter_age=_binding(limits[L.CHILD_LETTER_AGE]),
     )
 
 

@@ -1,9 +1,10 @@
 """Health holds, and the emergency look."""
 
-from app.web.health import emergency, holds, letters
+from app.web.health import day, emergency, holds, letters
 
 ROUTERS = (
     holds.router,
     emergency.router,
     letters.router,
+    day.router,
 )

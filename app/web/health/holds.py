@@ -9,9 +9,10 @@ from fastapi.responses import Response
 
 from app.actions import health as acts
 from app.actions.act import Act, acting
-from app.records import health_answers, health_reads
-from app.records.health import HealthStanding, standing_of
+from app.records import health_answers, health_day, health_reads
+from app.records.health import PARENTS_DISAGREE, HealthStanding, standing_of
 from app.records.health_answers import OpenLetter
+from app.records.health_rows import consents_of, newest
 from app.records.letters import PARENT_PAPER, scans_of
 from app.records.problems import NotHere
 from app.records.signatures import signatures
@@ -65,6 +66,13 @@ STOP_NOTES = {
     "wish": "The guest would rather not",
     "lead": "Told to the lead of the day",
 }
+LOOKED_NOTES = {
+    "stands": "The result stands, explained once more",
+    "form": "The guest corrects the form",
+    "keeper": "Goes to the keeper of the records",
+}
+SLIP_ROLES = {KEEPER: "As keeper", LEAD: "As lead of the day"}
+TELLERS = (DESK, INSTRUCTOR, LEAD, KEEPER)
 VERDICTS = {str(Verdict.FIT): "Fit to dive", str(Verdict.NOT_FIT): "Not fit to dive"}
 PLACES = {
     str(GuardianPlace.POOLSIDE): "Right beside the water",
@@ -168,24 +176,6 @@ def stop_guest(front: Desk, posted: PostedForm, guest_id: int) -> Response:
     )
 
 
-@router.post("/guests/{guest_id}/health/guardian-place", name="guardian_place")
-def guardian_place(front: Desk, posted: PostedForm, guest_id: int) -> Response:
-    """Store where the guardian is today."""
-
-    def note(act: Act) -> None:
-        fields = posted.fields()
-        place = fields.choice("place", "where the guardian is", PLACES)
-        fields.done()
-        acts.note_guardian_place(act, guest_id, place)
-
-    return front.do(
-        posted,
-        note,
-        then=lambda _: f"/guests/{guest_id}/health",
-        again=lambda problem: guest_page(front, guest_id, problem),
-    )
-
-
 @router.post("/guests/{guest_id}/health/slip", name="record_slip")
 def record_slip(front: Desk, posted: PostedForm, guest_id: int) -> Response:
     """Store that a Yes that became a No was an honest slip."""
@@ -242,6 +232,11 @@ def guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) 
         why_look=list(WHY_LOOK.items()),
         stop_notes=list(STOP_NOTES.items()),
         places=list(PLACES.items()),
+        disagree=newest(consents_of(front.session, case.guest.ref), PARENTS_DISAGREE) if minor else None,
+        tells=outcome is not None and not case.stands.settled and front.visitor.has(*TELLERS),
+        told=health_day.told_about(front.session, case.guest.ref, case.stands.about),
+        asked_look=health_day.look_asked(front.session, [case.guest.ref], front.today).get(case.guest.ref),
+        looked_notes=list(LOOKED_NOTES.items()),
         place_words=PLACES,
         pages=scans_of(front.session, case.guest.ref),
         papers=scans_of(front.session, case.guest.ref, PARENT_PAPER) if minor else [],
@@ -273,6 +268,11 @@ def reasons_page(front: Front, guest_id: int, problem: ProblemView | None = None
         keeper=keeper,
         letter_codes=[(code, code) for code in letter_codes(case)],
         slips=[(code, code) for code in sheet.changed] if keeper else [],
+        today_slips=_today_slips(front, case, sheet),
+        slip_roles=[(role, words) for role, words in SLIP_ROLES.items() if front.visitor.has(role)],
+        seen=health_day.points_seen(front.session, front.house, case.guest.ref, case.day)
+        if case.stands.kept_by_look
+        else [],
         verdicts=list(VERDICTS.items()),
         why_slip=list(WHY_SLIP.items()),
         signatures=signatures(front.session, front.house, case.guest, case.day) if keeper else [],
@@ -308,6 +308,17 @@ def _reviews(front: Front, case: Case) -> list[tuple[OpenLetter, str]]:
         if one.verdict == Verdict.FIT and one.state.confirmed and not one.state.superseded
         if role not in one.state.reviews
         and front.visitor.person_id not in {said.by_id for said in one.state.reviews.values()}
+    ]
+
+
+def _today_slips(front: Front, case: Case, sheet: health_answers.OpenAnswers) -> list[tuple[str, str, str]]:
+    """Return the answers of today that lead and keeper may undo: code, label, and who said so first."""
+    if case.day != front.today or not front.visitor.has(KEEPER, LEAD) or sheet.form is None:
+        return []
+    begun = health_day.slips_begun(front.session, front.house, sheet.form)
+    return [
+        (code, code, f"{begun[code].by} said so as {begun[code].role}." if code in begun else "")
+        for code in sheet.undoable
     ]
 
 

@@ -1,10 +1,11 @@
 """Shop set-up: the shop, its sites, limits, people and devices."""
 
-from app.web.setup import about, shop, steps, team
+from app.web.setup import about, questions, shop, steps, team
 
 ROUTERS = (
     steps.router,
     shop.router,
     about.router,
+    questions.router,
     team.router,
 )
