@@ -7,9 +7,12 @@ from app.actions import cylinder_stock, fills, slots
 from app.actions.act import PROGRAM, acting
 from app.actions.sign_in import hash_secret
 from app.records.house import House
+from app.records.keeper import OPENS
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.people import PersonRow
+from app.records.tables.privacy import SecrecyRow
+from app.rules.choices import SECRECY_VERSION
 from seed_demo import compressor, day_before, day_itself, earlier
 from seed_demo.bookings import SLOTS
 from seed_demo.bookings_told import book_all
@@ -84,6 +87,13 @@ def _open_shop(story: Teller) -> list[dict[str, Any]]:
                 breathing_rate_l_min=one.breathing_rate_l_min,
             )
             story.people[one.name] = act.add(person)
+            if set(one.roles.split()) & OPENS:
+                act.add(
+                    SecrecyRow(
+                        person_id=person.id or 0, text_version=SECRECY_VERSION, signed_on=story.today,
+                        at=act.now,
+                    )
+                )  # fmt: skip
             sign_ins.append(
                 {"person": one.name, "roles": one.roles.split(), "passphrase": PASSPHRASE, "pin": pin}
             )

@@ -25,6 +25,8 @@ from app.records.migrate import to_newest
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.parties import SlotRow
 from app.records.tables.people import PersonRow
+from app.records.tables.privacy import SecrecyRow
+from app.rules.choices import SECRECY_VERSION
 from app.settings.config import Settings
 
 # A fault of ours is logged with its place, so that a failing test says where.
@@ -297,7 +299,7 @@ def make_world(folder: Path) -> World:
         for name, roles in PEOPLE.items():
             teaches = "instructor" in roles
             until = date(2027, 6, 30) if teaches else None
-            act.add(
+            person = act.add(
                 PersonRow(
                     name=name,
                     roles=roles,
@@ -307,6 +309,9 @@ def make_world(folder: Path) -> World:
                     first_aid_until=until,
                     diver_medical_until=until,
                 )
+            )
+            act.add(
+                SecrecyRow(person_id=person.id or 0, text_version=SECRECY_VERSION, signed_on=DAY, at=act.now)
             )
         jetty = act.add(SiteRow(name="Long Jetty", water="salt", density_kg_m3=1025.5, usual_temp_c=17))
         pool = act.add(

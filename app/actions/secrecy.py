@@ -9,7 +9,7 @@ from app.rules.choices import SECRECY_VERSION
 from app.rules.decision import Reason, refuse
 from app.rules.limits import SECRECY_SIGNED
 
-SENTENCE = "Promise secrecy first, once: open your name at the top of the page, then Your promise."
+SENTENCE = "Promise secrecy first, once: Your promise, at the foot of every page."
 
 
 def promise(act: Act) -> SecrecyRow:
