@@ -25,18 +25,18 @@ SEVERITIES: Mapping[Severity, str] = MappingProxyType(
 
 CATEGORIES: Mapping[str, str] = MappingProxyType(
     {
-        "death": "Death",
-        "decompression": "Possible decompression illness",
-        "injury_illness": "Injury or illness",
-        "surface_boat": "Surface and boats",
-        "ascent": "Ascent",
         "technique": "Depth, gas, separation or technique",
+        "ascent": "Ascent",
         "equipment": "Equipment",
+        "injury_illness": "Injury or illness",
+        "decompression": "Possible decompression illness",
+        "surface_boat": "Surface and boats",
         "count": "Count or roll call",
         "other": "Other",
+        "death": "Death",
     }
 )
-"""What kind. Follows the groups of published national annual reports, with counts added."""
+"""What kind, the commonest first: the groups of published national annual reports, and counts."""
 
 PHASES: Mapping[str, str] = MappingProxyType(
     {

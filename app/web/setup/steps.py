@@ -117,7 +117,7 @@ def _country_page(front: Front, looked_at: str, problem: ProblemView | None = No
     now = front.shop.preset
     shown = presets.ALL.get(looked_at, now)
     figures = [
-        (limits.ALL[key], resolve.show(value), shown.source)
+        (limits.ALL[key], resolve.show(value))
         for key, value in shown.values.items()
         if shown is not presets.GENERAL
     ]
