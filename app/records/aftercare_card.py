@@ -7,10 +7,11 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session
 
-from app.records.languages import ENGLISH, ORIGINAL, Words, complete_languages, words_in
+from app.records.languages import ENGLISH, Words, complete_languages, words_in
 from app.records.shop import Shop
 from app.records.tables.aftercare import AftercareCardRow
 from app.rules.aftercare_card import CARD, MEMENTO, filled
+from app.rules.languages import ORIGINAL
 from app.rules.translations import TextStatus, worst
 
 
@@ -63,10 +64,10 @@ def memento_lines(words: Words, values: Mapping[str, str], english: Mapping[str,
 
 def say_when(instant: datetime, words: Words, zone: ZoneInfo) -> str:
     """Say an instant as a language writes it, weekday and month named, on the shop's clock."""
-    from babel.dates import format_date, format_time
+    from babel.dates import format_skeleton, format_time
 
     local = instant.astimezone(zone)
-    day = format_date(local.date(), "EEE d MMM", locale=words.locale)
+    day = format_skeleton("MMMEd", local, locale=words.locale)
     # The shop's clocks run to 24 hours, whatever the country: no card is read as half a day wrong.
     return f"{day}, {format_time(local.time(), 'HH:mm', locale=words.locale)}"
 

@@ -4,6 +4,7 @@ The original is English and stands in the templates, the question sets and the r
 for each language, read once; a text that it lacks is said in English, never left blank.
 """
 
+import hashlib
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -17,8 +18,7 @@ from sqlmodel import Session, col, select
 from app.records.tables.languages import TextCheckRow, WordsShownRow
 from app.records.tables.parties import GuestRow
 from app.rules.consents import GUARDIAN, GUARDIAN_TICKS, ConsentText
-from app.rules.languages import NAMES
-from app.rules.languages import ORIGINAL as ORIGINAL
+from app.rules.languages import NAMES, ORIGINAL
 from app.rules.question_set import Question, hours_code
 from app.rules.sentences import Sentence
 from app.rules.translations import Text, TextStatus, worst
@@ -62,6 +62,19 @@ class Entry:
     words: tuple[str, ...]
     status: TextStatus
     places: tuple[str, ...] = ()
+    # The newest thing that the shop's people did about it, and whether the words are theirs.
+    row: TextCheckRow | None = None
+
+    @property
+    def ref(self) -> str:
+        """A short mark of the original, for addresses."""
+        return self.text.digest[:16]
+
+    @property
+    def mark(self) -> str:
+        """A short mark of the original and of these very words: what somebody read on a page."""
+        said = hashlib.sha256("\0".join(self.words).encode()).hexdigest()
+        return f"{self.ref}-{said[:16]}"
 
     @property
     def area(self) -> str:
@@ -299,8 +312,9 @@ def _as_read(shipped: Entry, row: TextCheckRow) -> Entry:
     """Return a text as the shop's people left it: their words count while the original is what they read."""
     words = tuple(json.loads(row.words))
     if row.original_digest != shipped.text.digest or len(words) != len(shipped.words):
-        return replace(shipped, status=TextStatus.OUTDATED)
-    return replace(shipped, words=words, status=TextStatus.CHECKED if row.reader else TextStatus.DRAFT)
+        return replace(shipped, status=TextStatus.OUTDATED, row=row)
+    status = TextStatus.CHECKED if row.reader else TextStatus.DRAFT
+    return replace(shipped, words=words, status=status, row=row)
 
 
 def read_catalogue(path: Path) -> "Catalog":

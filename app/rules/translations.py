@@ -68,6 +68,13 @@ class Text:
         return hashlib.sha256("\0".join((self.context, *self.original)).encode()).hexdigest()
 
 
+def wrong_readers(translator: str, reader: str) -> str | None:
+    """Return a sentence unless two different people checked a text."""
+    if translator.casefold().split() == reader.casefold().split():
+        return "Two different people check a text: one speaks the language, the other knows diving."
+    return None
+
+
 LONGEST = 1000
 _PLACE = re.compile(r"%\((\w+)\)([a-z])")
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")

@@ -163,6 +163,10 @@ for _name in (
 for _name in ("country_page", "choose_country", "wifi_page", "accept_open_wifi", "about", "check_records"):
     allow(_name, MANAGER)
 
+# Translations of what guests read.
+for _name in ("languages", "language_texts", "check_texts", "language_text", "correct_text"):
+    allow(_name, MANAGER)
+
 # The shop's own health questions.
 for _name in ("questions_page", "question_page", "add_question", "raise_question", "end_own_question"):
     allow(_name, MANAGER)
@@ -249,7 +253,7 @@ for _name in ("set_needs", "write_chart"):
 OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
-    "water_groups", "get_ready", "answer_briefing", "check_kit", "all_in_order", "look_on_shore", "sign_skills", "sign_guest_skills",
+    "water_groups", "get_ready", "briefing_words", "answer_briefing", "check_kit", "all_in_order", "look_on_shore", "sign_skills", "sign_guest_skills",
     "going_out", "go_in",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)

@@ -53,6 +53,8 @@ SAID = {
     "set_keeping": "Times for keeping set.",
     "promise_secrecy": "Thank you. Your promise is kept with the day.",
     "change_shop": "Shop changed.",
+    "check_texts": "Kept: both have read these texts.",
+    "correct_text": "Guests see these words from now on. They are a draft until two people have read them.",
     "set_limit": "Limit set.",
     "choose_country": "Country chosen.",
     "accept_open_wifi": "Kept with your name.",
