@@ -6,7 +6,8 @@ from datetime import date, datetime, timedelta
 from sqlmodel import Session, col, func, select
 
 from app.records.health_reads import ANSWERS
-from app.records.retention import NOT_NEEDED, hold_steps
+from app.records.letters import to_record
+from app.records.retention import NOT_NEEDED, hold_steps, holds_now
 from app.records.shop import limits_now
 from app.records.tables.days import IncidentRow
 from app.records.tables.groups import MemberRow
@@ -30,6 +31,8 @@ from app.rules.retention import Stage
 # Roles that may open health data, and so promise secrecy.
 OPENS = frozenset({"instructor", "lead", "keeper"})
 KEEPER = "keeper"
+# Letters of guests whose day is longer ago change nothing any more.
+LETTERS_SHOWN = timedelta(days=30)
 # Looks on one page; whoever lets more of them wait looks through the newest.
 SHOWN_MOST = 100
 TOLD = ("authority told", "authority not told")
@@ -141,6 +144,23 @@ def emergency_looks(session: Session, since: datetime) -> list[EmergencyLook]:
     )
     found = {look.id: EmergencyLook(look, guest, review) for look, guest, review in session.exec(asked)}
     return list(found.values())
+
+
+def waiting(session: Session, today: date, now: datetime) -> list[str]:
+    """Return what waits for the keeper in a few words each, without a name."""
+    log = log_state(session)
+    counted = (
+        (len(to_record(session, today - LETTERS_SHOWN)), "to record", "letter"),
+        (sum(one.review is None for one in emergency_looks(session, now)), "to review", "emergency look"),
+        (sum(not one.closed for one in breaches(session)), "not closed", "breach"),
+        (len([row for row in holds_now(session) if row.check_by and row.check_by <= today]), "again", "hold"),
+    )
+    said = [f"{count} {what}{_many(what, count)} {todo}" for count, todo, what in counted if count]
+    return [*said, "the weekly review of looks"] if log.overdue(now) else said
+
+
+def _many(what: str, count: int) -> str:
+    return "" if count == 1 else "es" if what.endswith("ch") else "s"
 
 
 def without_hold(session: Session) -> list[tuple[IncidentRow, GuestRow]]:

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records import kit_faults
+from app.records import keeper, kit_faults
 from app.records.aftercare import CheckView, open_checks
 from app.records.backup_state import to_tell
 from app.records.emergency_kit import limits_of_day, oxygen_at_hand
@@ -19,7 +19,7 @@ from app.records.today import today as today_records
 from app.records.water import in_the_water
 from app.rules.health_access import may_see_outcome
 from app.rules.roll_call import lateness
-from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER, TABLE
+from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD, MANAGER, TABLE
 from app.web.front import Desk, Front
 from app.web.water_side.pages import may_run
 
@@ -59,6 +59,8 @@ def today(front: Desk) -> Response:
         oxygen=oxygen_at_hand(front.session, front.today, limits_of_day(front.session, front.today)),
         follow_ups=_follow_ups(front, day),
         elsewhere=_elsewhere(front, day),
+        emergency_looks=_emergency_looks(front) if day == front.today else [],
+        keeper_waits=_keeper_waits(front) if day == front.today else [],
         room_left=megabytes_left(front.house.settings.data) if front.visitor.has("manager") else None,
         keeping=to_tell(front.session, front.house) if front.visitor.has(MANAGER) else (),
         opens=lambda view, href: _opens(front, view, href),
@@ -90,6 +92,17 @@ def _follow_ups(front: Front, day: date) -> tuple[TaskView, ...]:
 def _exit_checks(front: Front, day: date) -> list[tuple[CheckView, GroupView]]:
     """Return the guests who said yes on coming out and wait for somebody, for the lead and the manager."""
     return open_checks(front.session, front.house, day) if front.visitor.has(LEAD, MANAGER) else []
+
+
+def _emergency_looks(front: Front) -> list[keeper.EmergencyLook]:
+    """Return the emergency looks that the lead is told of: not reviewed yet."""
+    if not front.visitor.has(LEAD):
+        return []
+    return [one for one in keeper.emergency_looks(front.session, front.now) if one.review is None]
+
+
+def _keeper_waits(front: Front) -> list[str]:
+    return keeper.waiting(front.session, front.today, front.now) if front.visitor.has(KEEPER) else []
 
 
 def _opens(front: Front, view: GroupView, href: str) -> bool:

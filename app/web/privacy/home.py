@@ -62,7 +62,7 @@ def promise_secrecy(front: Desk, posted: PostedForm) -> Response:
 
 def _page(front: Front, problem: ProblemView | None = None) -> Response:
     session = front.session
-    keeps, since = front.visitor.has(KEEPER), front.today - LETTERS_SHOWN
+    keeps, since = front.visitor.has(KEEPER), front.today - keeper.LETTERS_SHOWN
     log = keeper.log_state(session)
     emergencies = keeper.emergency_looks(session, front.now - REVIEWED_SHOWN)
     people = keeper.promises(session)
