@@ -1,16 +1,22 @@
-"""Checking a data folder from outside: the store's own integrity and the chain of the trail. Reads only."""
+"""Checking a data folder from outside: the store, the trail's chain, each record beside it. Reads only."""
 
-from sqlalchemy import create_engine, text
+import sqlite3
+from contextlib import closing
+
+from sqlalchemy import create_engine, func, text
 from sqlalchemy.exc import DatabaseError
 from sqlmodel import Session, col, select
 
 from app.records import trail
+from app.records.compare import first_difference
+from app.records.day_seal import first_wrong_seal
 from app.records.db import look_only
-from app.records.folder import DATABASE, SECRET
+from app.records.folder import DATABASE, KEYS, SECRET
 from app.records.head import Head
 from app.records.look_check import first_wrong_look
-from app.records.sealing import MasterKey
+from app.records.sealing import KeyRing, MasterKey
 from app.records.tables.house import TrailRow
+from app.records.tables.keeping import DaySealRow
 from app.settings.config import Settings
 
 # Characters of the trail's head that a day sheet shows.
@@ -50,13 +56,18 @@ def check_folder(settings: Settings, head: str | None = None) -> tuple[str | Non
                 return sentence, ""
             if head is not None and (sentence := _check_head(session, head)) is not None:
                 return sentence, ""
-    except (DatabaseError, ValueError) as error:
+            with closing(KeyRing(settings.data / KEYS, master, look=True)) as ring:
+                wrong = first_difference(session, ring) or first_wrong_seal(session, master)
+            if wrong is not None:
+                return wrong, ""
+            days = session.scalar(select(func.count()).select_from(DaySealRow))
+    except (DatabaseError, sqlite3.Error, ValueError) as error:
         return f"The data cannot be read ({type(error).__name__}). Put the newest backup back.", ""
     finally:
         engine.dispose()
     return None, (
         f"Store and trail are whole: {number} entries. "
-        "Not compared yet: each record with what its entries say."
+        f"Every record is as its entries say, and {days} closed days are as they were sealed."
     )
 
 

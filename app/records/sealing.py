@@ -19,7 +19,7 @@ from pathlib import Path
 from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
-from app.records.db import StoreTrouble
+from app.records.db import StoreTrouble, look_only
 
 KEY_BYTES = 32
 NONCE_BYTES = 12
@@ -71,10 +71,14 @@ class MasterKey:
 class KeyRing:
     """The store of people's own keys, and sealing with them."""
 
-    def __init__(self, path: Path, master: MasterKey) -> None:
+    def __init__(self, path: Path, master: MasterKey, *, look: bool = False) -> None:
+        """Open the store of keys. look: read only, beside a program that may be serving."""
         self._wrap = AESGCM(master.named("wrap"))
         self._lock = threading.Lock()
         self._known: dict[str, bytes] = {}
+        if look:
+            self._file = look_only(path)
+            return
         self._file = sqlite3.connect(path, check_same_thread=False, isolation_level=None)
         try:
             for pragma in ("journal_mode=WAL", "synchronous=FULL", "secure_delete=ON", "busy_timeout=5000"):

@@ -133,6 +133,7 @@ def test_verify_says_whole_or_what_is_wrong(tmp_path: Path, capsys: pytest.Captu
     raw = sqlite3.connect(folder / DATABASE)
     raw.execute("DROP TRIGGER trail_no_delete")
     raw.execute("DELETE FROM trail WHERE id = 3")
+    raw.execute("UPDATE site SET name = 'Long Jetty', version = 1")
     raw.commit()
     raw.close()
     assert main(["verify", "--data", str(folder)]) == 1
