@@ -8,7 +8,7 @@ weight in tens, stay with the dive because its limits, gas and lead were worked 
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from itertools import groupby
 
 from sqlmodel import Session, col, select
@@ -19,6 +19,7 @@ from app.records.bookings import party_view
 from app.records.health import standing
 from app.records.health_forms import owner
 from app.records.house import House
+from app.records.keeper import last_tidy
 from app.records.retention import Record, keeping_now
 from app.records.shop import the_shop
 from app.records.tables.health import HealthFormRow
@@ -32,11 +33,16 @@ DAY_OVER, TIME_OVER, NO_DIVE, ASKED, RESTORED = "day over", "time over", "no div
 # Records that one act moves on: the shop writes in between.
 AT_ONCE = 50
 TENS = 10
+# Nobody closes a shop for longer without somebody looking at its computer's date first.
+LONG_AGO = timedelta(days=60)
 
 
 @dataclass(frozen=True)
 class Tidied:
-    """What one run did: counts alone. emptied: whether the write-ahead log could be emptied as well."""
+    """What one run did: counts alone. emptied: whether the write-ahead log could be emptied as well.
+
+    waiting: records that a run by itself did not erase, because the last run was too long ago.
+    """
 
     live: int
     sealed: int
@@ -47,6 +53,7 @@ class Tidied:
     keys_destroyed: int
     repeated: int
     emptied: bool = True
+    waiting: int = 0
 
     @property
     def words(self) -> str:
@@ -55,19 +62,32 @@ class Tidied:
             f"{self.newly_sealed} sealed, {self.newly_erased} erased, {self.keys_destroyed} keys destroyed. "
             f"Now {self.live} live, {self.sealed} sealed, {self.erased} erased; {self.held} held."
         )
+        if self.waiting:
+            said += (
+                f" {self.waiting} wait: the last run was long ago. Look at the computer's date, "
+                "then seal and erase under Health records."
+            )
         return said if self.emptied else f"{said} The database's own log is emptied at the next run."
 
 
-def keep_and_erase(house: House, say: Callable[[str], None] | None = None, by: Actor = PROGRAM) -> Tidied:
+def keep_and_erase(
+    house: House, say: Callable[[str], None] | None = None, by: Actor = PROGRAM, *, asked: bool = False
+) -> Tidied:
     """Move every record to where it belongs today, in small acts; destroy keys; leave counts behind.
 
-    say: is told what it is at, and may raise to stop it: what was done until then stays done.
+    say: is told what it is at, and may raise to stop it: what was done until then stays done. asked: a
+    person asked for it. By itself it erases nothing when its last run is long ago: a clock that jumped
+    ahead would erase for good what may be kept.
     """
     tell = say or (lambda _: None)
     repeated = repeat_erasures(house)
     with house.store.reading() as session:
         today = the_shop(session).day_of(house.clock())
         moving = [one for one in kept_records.records(session, today) if one.moves]
+        last = last_tidy(session)
+    due = len(moving)
+    if not asked and last is not None and house.clock() - last.at > LONG_AGO:
+        moving = [one for one in moving if one.belongs is not Stage.ERASED]
     for first in range(0, len(moving), AT_ONCE):
         tell(f"{first} of {len(moving)} records")
         with acting(house, by, "keep_and_erase") as act:
@@ -87,6 +107,7 @@ def keep_and_erase(house: House, say: Callable[[str], None] | None = None, by: A
             keys_destroyed=destroyed,
             repeated=repeated,
             emptied=emptied,
+            waiting=due - len(moving),
         )
         act.add(
             TidyRow(

@@ -26,7 +26,7 @@ def run(chosen: argparse.Namespace) -> int:
     except (StoreProblem, UnsafeSettings) as problem:
         return tell(str(problem))
     try:
-        print(keep_and_erase(house).words)
+        print(keep_and_erase(house, asked=True).words)
     finally:
         house.close()
     return 0

@@ -119,6 +119,11 @@ def counts(session: Session, today: date) -> Counter[Stage]:
     return Counter(one.stage for one in records(session, today))
 
 
+def due(session: Session, today: date) -> int:
+    """Return how many records are to be sealed or erased."""
+    return sum(one.moves for one in records(session, today))
+
+
 def newest_stage(session: Session, ref: str) -> StageRow | None:
     """Return the newest stage of a guest's record; None while it is live."""
     return stubs(session, [ref]).get(ref)

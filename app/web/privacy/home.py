@@ -8,7 +8,7 @@ from fastapi.responses import Response
 from app.actions import retention, secrecy
 from app.records import keeper, letters
 from app.records.keeper import KEEPER as KEEPS
-from app.records.retention import counts, holds_now, keeping_now
+from app.records.retention import counts, due, holds_now, keeping_now
 from app.rules.choices import SECRECY
 from app.web.access import KEEPER
 from app.web.front import Desk, Front
@@ -39,7 +39,7 @@ def tidy_records(front: Desk, posted: PostedForm) -> Response:
         again=lambda problem: _page(front, problem),
     )
     front.session.rollback()
-    retention.keep_and_erase(front.house, by=front.actor())
+    retention.keep_and_erase(front.house, by=front.actor(), asked=True)
     return answer
 
 
@@ -81,6 +81,7 @@ def _page(front: Front, problem: ProblemView | None = None) -> Response:
         suggested=keeper.without_hold(session),
         breaches=[one for one in keeper.breaches(session) if not one.closed],
         stages=counts(session, front.today),
+        due=due(session, front.today),
         keeping=keeping_now(session),
         last=keeper.last_tidy(session),
         people=people,
