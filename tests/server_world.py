@@ -101,6 +101,30 @@ def serving(folder: Path, **variables: str) -> Iterator[Served]:
 
 
 @contextmanager
+def serving_https(folder: Path) -> Iterator[tuple[int, int]]:
+    """Serve a folder over https until the block ends; yields the port of the pages and of the plain door."""
+    process = subprocess.Popen(
+        [*DAYBUOY, "serve", "--https", "--data", str(folder), "--port", "0"], cwd=ROOT, env=_environment({}),
+        text=True, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    assert process.stdout is not None
+    try:
+        ports: list[int] = []
+        for said in process.stdout:
+            found = re.search(r"(https?)://127.0.0.1:(\d+)/? \(", said)
+            if found:
+                ports.append(int(found.group(2)))
+            if len(ports) == 2:
+                break
+        assert len(ports) == 2, "no server"
+        yield ports[0], ports[1]
+    finally:
+        process.terminate()
+        process.wait(20)
+        process.stdout.close()
+
+
+@contextmanager
 def served_here(world: World) -> Iterator[int]:
     """Serve a test's own shop over the network from a thread; yields the port."""
     listening = socket.create_server(("127.0.0.1", 0))

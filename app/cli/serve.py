@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from app.records.house import House
+    from app.records.house_certificates import Certificates
 
 BACKLOG = 512
 
@@ -17,6 +18,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     """Add what ``serve`` takes."""
     parser.add_argument("--host", default=None, help="address to listen on (this computer only unless told)")
     parser.add_argument("--port", type=int, default=None, help="port to listen on (8000)")
+    parser.add_argument(
+        "--https",
+        action="store_true",
+        default=None,
+        help="serve over https with the shop's own certificate; the next port shows phones how to trust it",
+    )
     parser.add_argument("--data", type=Path, default=None, help="the shop's data folder (./data)")
 
 
@@ -28,7 +35,9 @@ def run(chosen: argparse.Namespace) -> int:
     from app.settings.config import UnsafeSettings, read_settings
 
     try:
-        house = open_house(read_settings(host=chosen.host, port=chosen.port, data=chosen.data))
+        house = open_house(
+            read_settings(host=chosen.host, port=chosen.port, data=chosen.data, https=chosen.https)
+        )
     except (StoreProblem, UnsafeSettings) as problem:
         return tell(str(problem))
     code = show_code(house)
@@ -44,6 +53,7 @@ def serve_house(house: "House", *, chores: bool) -> int:
     from app.actions.opening import note_gap
     from app.actions.retention import repeat_erasures
     from app.main import build
+    from app.records.problems import StoreProblem
 
     settings = house.settings
     log_to_stderr()
@@ -52,7 +62,14 @@ def serve_house(house: "House", *, chores: bool) -> int:
     if again := repeat_erasures(house):
         tell(f"Older records were put back: {again} guests were erased again.")
     try:
+        safe = _certificates(house) if settings.https else None
+    except StoreProblem as problem:
+        house.close()
+        return tell(str(problem))
+    try:
         listening = listen(settings.host, settings.port)
+        # The door beside it speaks plain http: phones cannot trust https before they have the certificate.
+        door = None if safe is None else listen(settings.host, settings.port and settings.port + 1)
     except OSError as error:
         house.close()
         return tell(
@@ -62,6 +79,10 @@ def serve_house(house: "House", *, chores: bool) -> int:
     host = f"[{settings.host}]" if ":" in settings.host else settings.host
     address = f"{settings.scheme}://{host}:{listening.getsockname()[1]}"
     print(f"Daybuoy runs at {address} (stop with Ctrl+C)", flush=True)
+    if safe is not None and door is not None:
+        port = door.getsockname()[1]
+        print(f"Phones learn to trust it at http://{host}:{port}/ (set-up shows the code)", flush=True)
+        _open_door(safe, door, listening.getsockname()[1])
     server = uvicorn.Server(
         uvicorn.Config(
             build(house, chores=chores),
@@ -71,6 +92,8 @@ def serve_house(house: "House", *, chores: bool) -> int:
             timeout_graceful_shutdown=5,
             # Headers of a proxy are not ours to believe.
             proxy_headers=False,
+            ssl_certfile=None if safe is None else safe.pages,
+            ssl_keyfile=None if safe is None else safe.pages_key,
         )
     )
     try:
@@ -80,6 +103,33 @@ def serve_house(house: "House", *, chores: bool) -> int:
     finally:
         house.close()
     return 0 if server.started else 1
+
+
+def _certificates(house: "House") -> "Certificates":
+    """Return the shop's certificates for every name that its devices type."""
+    from app.records.house_certificates import certificates
+    from app.records.shop import shop_row
+
+    with house.store.reading() as session:
+        row = shop_row(session)
+    name = "Shop" if row is None else row.name
+    return certificates(house.settings.data, house.settings.host_names(), name, house.clock())
+
+
+def _open_door(safe: "Certificates", door: socket.socket, port: int) -> None:
+    """Hand the authority's certificate out over plain http, in a thread that ends with the program."""
+    import threading
+
+    import uvicorn
+
+    from app.web.trust_door import TrustDoor
+
+    config = uvicorn.Config(
+        TrustDoor(safe.authority_der(), port), access_log=False, server_header=False, log_level="warning",
+        proxy_headers=False, lifespan="off",
+    )  # fmt: skip
+    server = uvicorn.Server(config)
+    threading.Thread(target=server.run, kwargs={"sockets": [door]}, name="trust", daemon=True).start()
 
 
 def listen(host: str, port: int) -> socket.socket:

@@ -6,16 +6,19 @@ from fastapi.responses import Response
 from app.actions import shop_setup
 from app.actions.act import Act
 from app.records import shop as shop_records
+from app.records.house_certificates import certificates
 from app.records.problems import NotHere
 from app.records.setting_up import country_chosen, setup_facts
 from app.rules import limits, presets, resolve
 from app.rules.preset_change import changes
 from app.rules.setting_up import Step, steps
 from app.web.access import TABLE
+from app.web.addresses import shop_address
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm, button_only
 from app.web.setup.shop import asks_again, confirm
+from app.web.sheets.codes import Code, code_of
 
 router = APIRouter()
 # Where each step is done: label, address, route it opens. The first one is the step's own.
@@ -138,11 +141,20 @@ def _country_page(front: Front, looked_at: str, problem: ProblemView | None = No
 
 
 def _wifi_page(front: Front, problem: ProblemView | None = None) -> Response:
-    row = shop_records.shop_row(front.session)
+    settings = front.house.settings
     return front.page(
         "setup/wifi.html",
         "Health answers on the Wi-Fi",
         problem=problem,
-        row=row,
-        encrypted=front.house.settings.https,
+        row=shop_records.shop_row(front.session),
+        encrypted=settings.https,
+        trust=_trust(front) if settings.https else None,
     )
+
+
+def _trust(front: Front) -> tuple[Code, str]:
+    """Return the code that leads a phone to the shop's certificate, and the fingerprint it compares."""
+    settings = front.house.settings
+    safe = certificates(settings.data, settings.host_names(), front.shop.name, front.now)
+    host = shop_address(front).partition("://")[2].rpartition(":")[0]
+    return code_of(f"http://{host}:{settings.port + 1}/"), safe.fingerprint
