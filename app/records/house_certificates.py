@@ -92,11 +92,12 @@ def _check_inside(name: str) -> None:
     try:
         address = ipaddress.ip_address(name)
     except ValueError:
-        if "." not in name or any(name == one or name.endswith(f".{one}") for one in DOMAINS):
+        if any(name == one or name.endswith(f".{one}") for one in DOMAINS):
             return
+        ends = ", ".join(f".{one}" for one in DOMAINS[1:])
         raise StoreProblem(
-            f"{name} is not a name inside a house. With --https call the shop's computer by an address such as "
-            f"192.168.1.20, or by a name that ends with {', '.join('.' + one for one in DOMAINS[1:])}."
+            f"{name} is not a name inside a house. With --https call the shop's computer by an address such "
+            f"as 192.168.1.20, or by a name that ends with {ends}."
         ) from None
     networks = (ipaddress.ip_network(one) for one in NETWORKS)
     if not any(address.version == one.version and address in one for one in networks):

@@ -100,7 +100,7 @@ def test_the_same_files_serve_until_they_grow_old_or_the_shop_gets_another_name(
     verify(first, "localhost", NOW + timedelta(days=3400))
 
 
-@pytest.mark.parametrize("name", ["8.8.8.8", "dive.example.com", "2001:db8::1"])
+@pytest.mark.parametrize("name", ["8.8.8.8", "dive.example.com", "2001:db8::1", "shop-pc"])
 def test_a_public_name_is_refused_in_plain_words(tmp_path: Path, name: str) -> None:
     with pytest.raises(StoreProblem, match="inside a house"):
         certificates(tmp_path, (name,), "Harbour Steps", NOW)
