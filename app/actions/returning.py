@@ -7,7 +7,7 @@ A new booking is a new row with a reference and a key of its own, so nothing of 
 from app.actions.act import Act, Invalid
 from app.records.bookings import party_view
 from app.records.problems import NotHere
-from app.records.returning import Sizes, earlier_visits, own_links, sizes_offered
+from app.records.returning import Sizes, earlier_visits, is_erased, own_links, sizes_offered
 from app.records.same_person import OTHER, SAME, same_person
 from app.records.shop import closed_day
 from app.records.tables.parties import GuestRow
@@ -23,7 +23,7 @@ def link_guest(act: Act, guest_id: int, earlier_id: int) -> GuestLinkRow | None:
     Raises NotHere, and Invalid for a visit that is not earlier.
     """
     guest, earlier = act.get(GuestRow, guest_id), act.get(GuestRow, earlier_id)
-    if not earlier.full_name:
+    if is_erased(earlier):
         raise NotHere("nobody of that number any more")
     days = [party_view(act.session, one.party_id).slot.slot.day for one in (guest, earlier)]
     if guest_id == earlier_id or days[1] > days[0]:

@@ -14,6 +14,9 @@ from app.rules.aftercare_card import CARD, MEMENTO, filled
 from app.rules.languages import ORIGINAL
 from app.rules.translations import TextStatus, worst
 
+# Left to right inside other words, and its end (Unicode bidirectional algorithm, UAX 9).
+ISOLATE, POP, NO_BREAK = "\u2066", "\u2069", "\u00a0"
+
 
 @dataclass(frozen=True)
 class Line:
@@ -72,6 +75,15 @@ def say_when(instant: datetime, words: Words, zone: ZoneInfo) -> str:
     return f"{day}, {format_time(local.time(), 'HH:mm', locale=words.locale)}"
 
 
+def _apart(text: str, words: Words) -> str:
+    """Return a number or a time that keeps its own order and is not broken at the end of a line.
+
+    Between words that run from right to left "555 0199" would read as "0199 555".
+    """
+    kept = text.replace(" ", NO_BREAK)
+    return f"{ISOLATE}{kept}{POP}" if words.direction == "rtl" else kept
+
+
 def _values(row: AftercareCardRow, words: Words, height_m: float, zone: ZoneInfo) -> dict[str, str]:
     return {
         "until": say_when(row.keep_until, words, zone),
@@ -79,9 +91,9 @@ def _values(row: AftercareCardRow, words: Words, height_m: float, zone: ZoneInfo
         "allowed": say_when(row.fly_allowed_from, words, zone),
         "advised": say_when(row.fly_advised_from, words, zone),
         "height": words.number(height_m),
-        "ambulance": row.phone_ambulance,
-        "shop": row.phone_shop,
-        "doctor": row.phone_dive_doctor,
+        "ambulance": _apart(row.phone_ambulance, words),
+        "shop": _apart(row.phone_shop, words),
+        "doctor": _apart(row.phone_dive_doctor, words),
     }
 
 

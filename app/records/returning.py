@@ -11,13 +11,14 @@ from app.records.bookings import guest as guest_row
 from app.records.bookings import party_view
 from app.records.house import House
 from app.records.lead import OwnCheck, own_check
+from app.records.problems import NotHere
 from app.records.same_person import links_of, same_person
 from app.records.search import FoundGuest, Scope, find_guests, phone_asked
 from app.records.shop import limits_now, the_shop
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.house import SiteRow
 from app.records.tables.kit_keeping import KitFitRow
-from app.records.tables.parties import GuestRow, PartyRow, SlotRow
+from app.records.tables.parties import GuestRow, PartyRow, SlotRow, name_once_erased
 from app.records.tables.returning import GuestLinkRow
 from app.rules.ages import age_on
 from app.rules.folding import fold
@@ -106,11 +107,7 @@ def likely_before(session: Session, guests: Iterable[GuestRow], day: date) -> di
         select(GuestRow.id, GuestRow.full_name, GuestRow.birth_date)
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-        .where(
-            col(GuestRow.birth_date).in_({one.birth_date for one in rows}),
-            SlotRow.day < day,
-            GuestRow.full_name != "",
-        )
+        .where(col(GuestRow.birth_date).in_({one.birth_date for one in rows}), SlotRow.day < day)
         .order_by(col(SlotRow.starts_at))
     )
     found = {}
@@ -129,7 +126,7 @@ def earlier_visits(session: Session, guest: GuestRow) -> list[Visit]:
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(col(GuestRow.id).in_(others), GuestRow.full_name != "")
+        .where(col(GuestRow.id).in_(others))
         .order_by(col(SlotRow.starts_at).desc())
     )
     rows = list(session.exec(asked))
@@ -148,6 +145,7 @@ def earlier_visits(session: Session, guest: GuestRow) -> list[Visit]:
             row.id in dived,
         )
         for row, party, slot, site in rows
+        if not is_erased(row)
     ]
 
 
@@ -156,12 +154,12 @@ def last_visits(session: Session, guests: Iterable[GuestRow], day: date) -> dict
     linked = same_person(session, [one.id for one in guests])
     everybody = {other for others in linked.values() for other in others}
     asked = (
-        select(GuestRow.id, SlotRow.day)
+        select(GuestRow, SlotRow.day)
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
-        .where(col(GuestRow.id).in_(everybody), SlotRow.day <= day, GuestRow.full_name != "")
+        .where(col(GuestRow.id).in_(everybody), SlotRow.day <= day)
     )
-    days = {number or 0: held for number, held in session.exec(asked)}
+    days = {row.id or 0: held for row, held in session.exec(asked) if not is_erased(row)}
     newest = {guest: [days[one] for one in others if one in days] for guest, others in linked.items()}
     return {guest: max(found) for guest, found in newest.items() if found}
 
@@ -197,11 +195,18 @@ def sizes_offered(session: Session, visits: Iterable[Visit], today: date) -> tup
 
 
 def visit_of(session: Session, guest_id: int) -> Visit:
-    """Return one visit by its guest's row; raises NotHere."""
+    """Return one visit by its guest's row; raises NotHere, also for an erased guest."""
     row = guest_row(session, guest_id)
+    if is_erased(row):
+        raise NotHere("nobody of that number any more")
     view = party_view(session, row.party_id)
     came = row.state == "booked" and view.party.state == "booked"
     return Visit(row, view.slot.slot.day, view.slot.label, came, dived=False)
+
+
+def is_erased(row: GuestRow) -> bool:
+    """Return whether a guest was erased: what is left of the row tells nobody who it was."""
+    return row.full_name in ("", name_once_erased(row.ref))
 
 
 def own_links(session: Session, guest_id: int) -> dict[int, GuestLinkRow]:

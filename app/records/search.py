@@ -142,20 +142,18 @@ def find_guests(
     words: folded. day: only of that day. by_phone: digits of their party's phone, in place of words.
     """
     if by_phone:
-        mine = col(GuestRow.party_id).in_(_newest(PARTY, [col(SearchEntryRow.digits).contains(by_phone)]))
-    elif words:
-        entry = _newest(GUEST, _has(words), within=_within(day, scope))
-        mine = col(GuestRow.id).in_(entry)
-    else:
         # Only who has an entry is found: an erased guest has none.
-        entry = _newest(GUEST, [], within=_within(day, scope))
-        mine = col(GuestRow.id).in_(entry)
+        kept = select(SearchEntryRow.record_id).where(SearchEntryRow.record == GUEST)
+        party = _newest(PARTY, [col(SearchEntryRow.digits).contains(by_phone)])
+        mine = col(GuestRow.party_id).in_(party) & col(GuestRow.id).in_(kept)
+    else:
+        mine = col(GuestRow.id).in_(_newest(GUEST, _has(words), within=_within(day, scope)))
     asked = (
         select(GuestRow, PartyRow, SlotRow, SiteRow)
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(mine, GuestRow.full_name != "")
+        .where(mine)
         .order_by(col(SlotRow.starts_at).desc(), col(GuestRow.id))
         .limit(MOST + 1)
     )

@@ -37,8 +37,10 @@ def test_every_language_says_every_line_with_its_times_and_numbers(code: str) ->
         line = lines[name]
         assert line.words and line.beside is not words.original
         assert words.original or line.words != line.original, f"{code} {name} is not translated"
-        for value, shown in (("ambulance", "112"), ("shop", "555 0100"), ("doctor", "555 0199")):
+        for value, shown in (("ambulance", "112"), ("shop", "555\u00a00100"), ("doctor", "555\u00a00199")):
             assert (shown in line.words) is (f"%({value})s" in text), (code, name)
+    apart = "\u2066555\u00a00199\u2069" in lines["card.today"].words
+    assert apart is (words.direction == "rtl"), "a number keeps its order between words from right to left"
     assert "09:19" in lines["card.surfaced"].original, "on the shop's clock"
     said = memento_lines(words, {"place": "P", "name": "N", "guide": "G", "start": "200"}, {
         "place": "P", "name": "N", "guide": "G", "start": "200",
@@ -53,7 +55,7 @@ def test_the_worst_word_says_how_far_a_card_may_be_relied_on() -> None:
 def test_dates_name_weekday_and_month_in_the_language_and_hours_run_to_24() -> None:
     instant = datetime(2026, 7, 15, 18, 5, tzinfo=UTC)
     assert say_when(instant, ENGLISH, LISBON) == "Wed 15 Jul, 19:05"
-    assert say_when(instant, shipped_words("de"), LISBON).startswith("Mi")
+    assert say_when(instant, shipped_words("de"), LISBON).startswith("Mi., 15. Juli")
     assert "juil" in say_when(instant, shipped_words("fr"), LISBON)
     assert "19:05" in say_when(instant, shipped_words("nl"), LISBON)
 

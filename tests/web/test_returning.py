@@ -8,7 +8,7 @@ from app.records.returning import find_earlier, worked_before
 from app.records.same_person import everybody_linked, same_person
 from app.records.tables.kit import WeightsRow
 from app.records.tables.kit_keeping import KitFitRow
-from app.records.tables.parties import GuestRow, PartyRow, SlotRow
+from app.records.tables.parties import GuestRow, PartyRow, SlotRow, name_once_erased
 from app.records.tables.returning import GuestLinkRow
 from tests.booking_world import booked, guest_form
 from tests.health_world import screened
@@ -188,7 +188,12 @@ def test_only_the_desk_only_earlier_visits_and_nobody_erased(world: World) -> No
     assert desk.post(f"/guests/2/earlier/{old}/undo", _fresh(pairs, "d")).status == 404
     assert links(world) == []
     with world.act() as act:
-        act.edit(act.get(GuestRow, old), None, {"full_name": "", "call_name": ""}, {})
+        act.edit(
+            act.get(GuestRow, old),
+            None,
+            {"full_name": name_once_erased("g-Pella Windrow-1991"), "call_name": ""},
+            {},
+        )
     assert found(desk, 2) == [] and found(desk, 2, "12+Jun+2026") == []
     assert desk.post(to, _fresh(pairs, "e")).status == 404
 
