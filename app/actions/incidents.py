@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 
 from app.actions.act import Act
+from app.records.groups import group_view
 from app.records.incident_file import guest_owner
 from app.records.shop import the_shop
 from app.records.tables.days import IncidentNoteRow, IncidentRow
@@ -19,6 +20,7 @@ LABELS = {
     "category": "What kind",
     "phase": "Where in the dive",
     "happened_at": "When",
+    "group_id": "Which group",
     "member_id": "Who it is about",
     "read_by": "Read by",
 }
@@ -74,7 +76,7 @@ def add_note(act: Act, incident_id: int, note: str) -> IncidentNoteRow:
 
 
 def correct_incident(act: Act, incident_id: int, version: int, values: Mapping[str, Value], why: str) -> None:
-    """Put right how bad, what kind, where in the dive, when or whom it is about (LABELS), and say why.
+    """Put right how bad, what kind, where, when, which group or whom it is about (LABELS), and say why.
 
     What stood there before stays in an addition. One that turns out worse is read again. Raises Clash.
     """
@@ -84,8 +86,9 @@ def correct_incident(act: Act, incident_id: int, version: int, values: Mapping[s
         f"{LABELS[name]}: was {_said(act, name, getattr(row, name))}, now {_said(act, name, value)}."
         for name, value in changed.items()
     ]
-    if isinstance(about := changed.get("member_id"), int):
-        changed["owner"] = guest_owner(act.session, about)
+    if "member_id" in changed:
+        about = changed["member_id"]
+        changed["owner"] = guest_owner(act.session, about if isinstance(about, int) else None)
     if is_worse(str(values.get("severity", row.severity)), row.severity):
         changed |= {"read_at": None, "read_by": "", "closed_at": None, "closed_by": ""}
     act.about, act.reason = ("incident", str(incident_id)), why
@@ -101,4 +104,6 @@ def _said(act: Act, name: str, value: Value) -> str:
         row = act.session.get(MemberRow, value) if isinstance(value, int) else None
         names = {} if row is None else member_names(act.session, [row])
         return next(iter(names.values()), "") or "nobody in particular"
+    if name == "group_id":
+        return group_view(act.session, value).label if isinstance(value, int) else "no group"
     return WORDS.get(name, {}).get(str(value), str(value)) or "not in the water"

@@ -15,6 +15,7 @@ from app.records.shop import own_limits, shop_row, sites
 from app.records.tables.house import LimitRow, ShopRow, TrailRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.people import PersonRow
+from app.rules.presets import GENERAL
 from app.rules.setting_up import SetupFacts
 
 CHOOSE_COUNTRY = "choose_country"
@@ -38,7 +39,7 @@ def setup_facts(session: Session, house: House, today: date) -> SetupFacts:
     run = last_runs(session).get(BACKUP)
     return SetupFacts(
         priced=row.price_guest_cents > 0,
-        country_chosen=country_chosen(session) is not None,
+        country_chosen=row.preset != GENERAL.key or country_chosen(session) is not None,
         roles=frozenset().union(*(person.role_set() for person in team)),
         may_lead_open=any(_may_lead_open(person, today) for person in team),
         devices=sum(device.ended_at is None for device in visits.devices(session)),

@@ -408,3 +408,23 @@ def test_all_five_findings_of_a_dive_become_incidents(ready: Ready) -> None:
     page = ready.page("/wrap")
     page.send("write_dive", depth="13", ascent="faster", anything="nothing", why="looked again")
     assert len(incidents(ready.world)) == 5
+
+
+def test_an_incident_in_a_line_is_tied_to_its_group_and_guest_later(ready: Ready) -> None:
+    lead = ready.world.browser("Lena Lead")
+    page = write_one(lead)
+    assert "Ann" not in page.words()
+    page = page.send("correct_incident", group="1", why="Was group A")
+    assert "Which group: was no group, now group A at 10:30." in page.words()
+    ann = str(ready.members["Ann"])
+    page = page.send("correct_incident", about=ann, why="It was Ann's hose")
+    assert (
+        "Who it is about: was nobody in particular, now Ann." in page.words() and "AboutAnn" in page.words()
+    )
+    row = incidents(ready.world)[0].row
+    assert (row.group_id, row.member_id) == (1, ready.members["Ann"]) and row.owner.startswith("guest:")
+    assert page.send("correct_incident", about="999", why="x").status == 422
+    assert page.send("correct_incident", group="999", why="x").status == 422
+    page = page.send("correct_incident", group="", why="Not theirs")
+    row = incidents(ready.world)[0].row
+    assert (row.group_id, row.member_id) == (None, None)

@@ -105,15 +105,18 @@ def correct_incident(front: Desk, posted: PostedForm, incident_id: int) -> Respo
             "phase": fields.choice("phase", "where in the dive", PHASES, needed=False),
         }
         said = fields.clock("time", "when it happened")
-        about = fields.choice(
-            "about", "somebody of the group", [key for key, _ in _people(file)], needed=False
-        )
+        people = [key for key, _ in _people(file)]
+        about = fields.choice("about", "somebody of the group", people, needed=False)
+        groups = [key for key, _ in _groups(front, file)]
+        group = fields.choice("group", "a group", groups, needed=False)
         why = fields.text("why", "why it is put right", most=200)
         fields.done()
         if said != front.clock(row.happened_at):
             values["happened_at"] = instant_of(row.day, said, front.shop.zone)
         if file.view.row.made_by == "hand":
-            values["member_id"] = int(about) if about else None
+            values["group_id"] = int(group) if group else None
+            # Whom it is about is chosen again in another group.
+            values["member_id"] = int(about) if about and values["group_id"] == row.group_id else None
         incidents.correct_incident(act, incident_id, posted.edits, values, why)
 
     return front.do(
@@ -166,6 +169,7 @@ def file_page(front: Front, incident_id: int, problem: ProblemView | None = None
         steps=list(STEPS.items()),
         whom=[("", "Choose"), *WHOM.items()],
         people=[("", "Nobody in particular"), *_people(file)],
+        groups=[("", "No group"), *groups] if (groups := _groups(front, file)) else [],
         team=[("", "Choose"), *((str(one.id), one.name) for one in team(front.session))],
         step_days=_step_days(front, row.day),
         week=front.today + timedelta(days=7),
@@ -244,6 +248,16 @@ def _day_typed(front: Front, said: str) -> date:
 def _people(file: IncidentFile) -> Choices:
     members = () if file.group is None else file.group.members
     return tuple((str(one.row.id), one.name) for one in members)
+
+
+def _groups(front: Front, file: IncidentFile) -> Choices:
+    """Return the groups that an incident written by hand may be about: those of its day."""
+    if file.view.row.made_by != "hand":
+        return ()
+    views = _own_groups(front, file.view.row.day)
+    if file.group is not None and file.group.id not in {view.id for view in views}:
+        views.append(file.group)
+    return tuple((str(view.id), view.label) for view in views)
 
 
 def _with_group(front: Front, found: IncidentView) -> bool:
