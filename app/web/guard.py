@@ -30,6 +30,8 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), bluetooth=()",
 }
+# What a page may say more strictly than all the others.
+MAY_BE_STRICTER = ("Referrer-Policy",)
 PlainAnswer = Callable[[Scope, int, str, str], tuple[bytes, str]]
 Refuse = Callable[[int, str, str], Awaitable[None]]
 
@@ -140,7 +142,11 @@ def _log(scope: Scope, status: int, began: float) -> None:
 
 def _dress(message: Message, path: str) -> None:
     present = {name.lower() for name, _ in message["headers"]}
-    extra = [(name.encode(), value.encode()) for name, value in HEADERS.items()]
+    extra = [
+        (name.encode(), value.encode())
+        for name, value in HEADERS.items()
+        if name not in MAY_BE_STRICTER or name.lower().encode() not in present
+    ]
     if b"cache-control" not in present:
         is_file = path.startswith("/static/") and message["status"] in FOUND
         keep = b"public, max-age=3600" if is_file else b"no-store"

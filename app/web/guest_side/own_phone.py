@@ -110,7 +110,7 @@ def _link_page(front: Front, token: str, found: Opened, problem: ProblemView | N
         front.fresh_cookie = False
     else:
         language = words_in(front.session, language_of_guest(front.session, found.form.guest.id))
-    return front.page(
+    answer = front.page(
         "guest_side/link.html",
         language.gettext("Your form"),
         language=language,
@@ -120,6 +120,9 @@ def _link_page(front: Front, token: str, found: Opened, problem: ProblemView | N
         status=200 if found.form is not None else NOT_FOUND,
         problem=problem,
     )
+    # The link is this page's address: nothing that the page asks for may carry it along.
+    answer.headers["Referrer-Policy"] = "strict-origin"
+    return answer
 
 
 def _desk_page(front: Front, guest_id: int, problem: ProblemView | None = None) -> Response:
