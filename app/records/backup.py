@@ -6,6 +6,7 @@ by then, and the data backups that are kept for a year say nothing of an erased 
 recovery sheet alone.
 """
 
+import contextlib
 import shutil
 import sqlite3
 from collections.abc import Callable, Iterable
@@ -203,7 +204,6 @@ def _make(settings: Settings, target: Path, now: datetime, zone: ZoneInfo, say: 
         )
     target.mkdir(mode=0o700, exist_ok=True)
     sheet, master = newest_sheet(data, now), folder.open_key(data)
-    part: Path | None = None
     try:
         with scratch(data) as place:
             say("Copying the records.")
@@ -223,8 +223,10 @@ def _make(settings: Settings, target: Path, now: datetime, zone: ZoneInfo, say: 
         say("Opening the backup and checking it.")
         checked = check_copy(part, [sheet.key_bytes], data, master.named("trail"))
     except BaseException:
-        if part is not None:
-            part.unlink(missing_ok=True)
+        # A disk that is gone keeps its half file until the next backup there takes it away.
+        with contextlib.suppress(OSError):
+            for kind in ENDINGS:
+                (target / f"{_name(now, kind)}{PART}").unlink(missing_ok=True)
         raise
     sealed_file.finish(part)
     say("Clearing away older backups.")
@@ -255,7 +257,6 @@ def _copy_keys(
     again = place / "keys.again"
     sealed_file.open_sealed(part, [sheet.key_bytes], again)
     if again.read_bytes() != content:
-        part.unlink()
         raise CopyProblem(f"The key copy in {target} did not open as it was written. Choose another disk.")
     sealed_file.finish(part)
 
