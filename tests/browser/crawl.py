@@ -125,11 +125,13 @@ def pages_for(role: str) -> set[str]:
 
 
 def _plain(link: str) -> str:
-    """Return a link to a page of ours without its place and its saved line; empty for any other link."""
+    """Return a link to a page of ours without its place and its saved line; empty for files and PDFs."""
     parts = urlsplit(link)
     if not link.startswith("/") or parts.path.startswith("/static/"):
         return ""
     asked = [(name, value) for name, value in parse_qsl(parts.query) if name != "done"]
+    if ("as", "pdf") in asked:
+        return ""
     return parts.path + (f"?{urlencode(asked)}" if asked else "")
 
 

@@ -13,12 +13,13 @@ from app.records.check import short_head
 from app.records.plans import current_plans
 from app.records.prints import GroupPrint, group_prints, kit_lists
 from app.records.problems import NotHere
-from app.web.access import MANAGER
+from app.web.access import DESK, MANAGER
 from app.web.front import FIRST_DAY, LAST_DAY, Desk, Front
 from app.web.pages import ProblemView
 from app.web.plans.sheet import sheet_of
 from app.web.posted import PostedForm
 from app.web.printing import PAPERS, paper_of, printed
+from app.web.water_side.pages import may_run
 
 router = APIRouter()
 
@@ -113,6 +114,8 @@ def _group_asked(front: Front) -> int | None:
 
 def _page(front: Front, problem: ProblemView | None = None) -> Response:
     day = front.day_asked()
+    sheets = group_prints(front.session, front.house, day)
+    everyone = front.visitor.has(DESK, MANAGER)
     return front.page(
         "prints/prints.html",
         f"Prints, {day:%a} {day.day} {day:%b}",
@@ -120,7 +123,8 @@ def _page(front: Front, problem: ProblemView | None = None) -> Response:
         day=day,
         before=day - timedelta(days=1),
         after=day + timedelta(days=1),
-        sheets=group_prints(front.session, front.house, day),
+        sheets=sheets,
+        cared_for={one.view.id for one in sheets if everyone or may_run(front, one.view)},
         paper=paper_of(front),
         papers=list(PAPERS.items()),
         may_set=front.visitor.has(MANAGER),

@@ -16,6 +16,7 @@ from app.web.addresses import address_warning, shop_address
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
+from app.web.printing import printed
 from app.web.sheets.codes import Code, code_of
 
 router = APIRouter()
@@ -83,9 +84,12 @@ def label_sheet(front: Desk) -> Response:
     places: list[tuple[Labelled, Code] | None] = [None] * (first - 1)
     places += [(one, code_of(link_of(address, kind, one.number))) for one in chosen]
     places += [None] * (-len(places) % A_SHEET)
-    return front.page(
+    return printed(
+        front,
         "sheets/label_sheet.html",
         "Labels to print",
+        name=f"labels-{kind}",
+        fixed="a4",
         sheets=[places[at : at + A_SHEET] for at in range(0, len(places), A_SHEET)],
         count=len(chosen),
         kind=kind,
