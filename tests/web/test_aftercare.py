@@ -180,3 +180,25 @@ def test_the_page_to_take_home_is_of_a_closed_dive_and_claims_nothing(ready: Rea
     assert "bar left of 200" in words and "45 %" in words and "gives no qualification" in words
     assert "chest" not in words and "exit" not in words.lower() and page.text.count("<svg") == 1
     assert len(ready.page("/mementos").find("article")) == len(ready.guests)
+
+
+def test_a_card_in_the_guests_language_is_a_draft_beside_its_english(ready: Ready) -> None:
+    ready.everybody_out()
+    with ready.world.act() as act:
+        act.edit(act.get(GuestRow, ready.guests["Ann"]), None, {"languages": "xx de en"}, {})
+        act.edit(act.get(GuestRow, ready.guests["Bo"]), None, {"languages": "ar"}, {})
+    signed_in_again(ready)
+    cards = ready.page("/aftercare").send("give_all_cards")
+    rows = {row.guest_id: row for row in rows_of(ready, AftercareCardRow)}
+    ann, bo = rows[ready.guests["Ann"]], rows[ready.guests["Bo"]]
+    assert (ann.language, ann.text_status, bo.language) == ("de", "draft", "ar")
+    assert {e.get("lang") for e in cards.find("div", dir="rtl")} == {"ar"}
+    words = cards.words()
+    assert "Draft translation, not yet checked" in words and "09:19" in words
+    assert "Lie down. Say: “I was scuba diving today.” Ask for oxygen." in words
+    assert words.count("Not sure? Call. No call is silly.") == 2
+    german = ready.page(f"/cards/{ready.guests['Ann']}")
+    assert german.find("div", lang="de") and not german.find("div", lang="ar")
+    home = ready.page("/aftercare").find("select", name="language")
+    chosen = [o.get("value") for one in home for o in one.iter("option") if "selected" in o.attrib]
+    assert sorted(str(one) for one in chosen) == ["ar", "de"]
