@@ -35,10 +35,8 @@ def briefing_words(front: Desk, group_id: int) -> Response:
         view=view,
         words=words,
         chosen=code,
-        # The guests' own languages come first.
-        offered=[
-            (one, own_name(one), one in theirs) for one in sorted(offered, key=lambda one: one not in theirs)
-        ],
+        theirs=[(one, own_name(one)) for one in theirs],
+        others=[(one, own_name(one)) for one in offered if one not in theirs],
         items=[
             (
                 words.show(briefing_code(item.key), SENTENCES[item.key]),
