@@ -14,6 +14,7 @@ from starlette.types import ASGIApp
 from app.actions.chores import DailyChores
 from app.records.db import StoreTrouble
 from app.records.house import House
+from app.records.languages import complete_languages
 from app.settings.config import STATIC
 from app.web import AREAS, problems
 from app.web.guard import Guard
@@ -48,7 +49,11 @@ async def _life(app: FastAPI) -> AsyncIterator[None]:
 
 
 def _learn(house: House) -> None:
-    """Let the log teach what plans will ask for; a store that cannot be read says so to its page."""
+    """Let the log teach what plans will ask for; a store that cannot be read says so to its page.
+
+    The catalogues of guests' languages are read here too, so that no guest waits for them.
+    """
+    complete_languages()
     with contextlib.suppress(StoreTrouble), house.store.reading() as session:
         house.breathing.now(session)
 
