@@ -120,7 +120,7 @@ def _open(rule: Limit, things: tuple[str, ...] | None, unknown: str, text: str) 
         return refuse(Reason(rule.key, sentence, "not known", "none", "", "hard limit"))
     return refuse(
         *(
-            Reason(rule.key, text.replace("{}", thing), thing, "none", "", "hard limit", thing)
+            Reason(rule.key, text.replace("{}", thing.rstrip(".")), thing, "none", "", "hard limit", thing)
             for thing in things
         )
     )

@@ -161,7 +161,7 @@ def test_an_incident_nobody_read_keeps_the_day_open(world: World) -> None:
         )  # fmt: skip
     manager = world.browser("Mona Manager")
     page = manager.open("/look-back")
-    assert "A serious incident is unread: Somebody fell." in page.words()
+    assert "A serious incident is unread: Somebody fell. Read it and sign." in page.words()
     refused = page.send("close_day", note="kept")
     assert refused.status == 422 and "serious_incident_read" in refused.rules()
     assert "".join(refused.find("textarea", name="note")[0].itertext()).strip() == "kept"
