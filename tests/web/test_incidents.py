@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlmodel import select
 
+from app.records.check import check_folder
 from app.records.incident_file import IncidentFile, incident_file
 from app.records.incidents import IncidentView, incidents_of
 from app.records.tables.days import IncidentRow
@@ -380,6 +381,8 @@ def test_what_is_told_of_a_guest_is_sealed_in_the_trail(ready: Ready) -> None:
     for planted in ("planted", "Bo came back", "42 bar; the reserve"):
         assert planted not in told
     assert "end_pressure_min" in told
+    wrong, _ = check_folder(ready.world.house.settings)
+    assert wrong is None
 
 
 def test_all_five_findings_of_a_dive_become_incidents(ready: Ready) -> None:
