@@ -30,6 +30,7 @@ from app.records.tables.health import ConsentRow, HealthFormRow, LetterRow, Talk
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import GuestRow, SlotRow
 from app.records.tables.privacy import StageRow
+from app.rules.choices import CHOICES
 from app.rules.doctors_letter import Letter, Verdict, still_counts
 from app.rules.health_access import OWN_CHOICE
 from app.rules.limits import SLOT_LENGTH
@@ -166,7 +167,8 @@ def _put_away(guest: GuestRow, kept: StageRow) -> HealthStanding:
 
 
 def _one(guest: GuestRow, known: _Known) -> HealthStanding:
-    consents = known.consents.get(guest.ref, [])
+    # Photos and the like are asked apart, and say nothing here.
+    consents = [row for row in known.consents.get(guest.ref, []) if row.kind not in CHOICES]
     forms = known.forms.get(guest.ref, GuestForms())
     guardian = _guardian(consents, known)
     found = replace(

@@ -141,9 +141,9 @@ def _left(one: keeper.BreachView, now: datetime) -> str:
     if one.settled:
         return ""
     hours = (one.tell_by - now) / timedelta(hours=1)
-    return (
-        f"{hours:.0f} h left" if hours >= 1 else "less than 1 h left" if hours > 0 else f"{-hours:.0f} h over"
-    )
+    if hours <= 0:
+        return f"{int(-hours)} h over"
+    return f"{int(hours)} h left" if hours >= 1 else "less than 1 h left"
 
 
 def _device(name: str, paired_at: datetime) -> str:
