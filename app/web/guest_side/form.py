@@ -146,7 +146,7 @@ def next_question(front: Desk) -> Response:
     form = own_form(front)
     if form.draft is None:
         return front.to("/guest")
-    number = _closer(form, front.request.query_params.get("after", "")) or form.next_number
+    number = form.next_number
     return front.to("/guest/review" if number is None else f"/guest/questions/{number}")
 
 
@@ -158,9 +158,9 @@ def question(front: Desk, number: int) -> Response:
 
 @router.post("/guest/questions/{number}", name="answer_question")
 def answer_question(front: Desk, posted: PostedForm, number: int) -> Response:
-    """Store one answer; where it leads says nothing about what was answered."""
+    """Store one answer; where it led is kept alike for every answer."""
 
-    def answer(act: Act) -> None:
+    def answer(act: Act) -> int | None:
         fields = posted.fields()
         mark = fields.text("mark", "the question")
         said = chosen(fields, "answer", SAYS, Sentence("Choose Yes, No or I am not sure."))
@@ -171,12 +171,14 @@ def answer_question(front: Desk, posted: PostedForm, number: int) -> Response:
             )
         fields.done()
         acts.answer(act, number, mark, SAYS[said], hours, spoken(front))
+        return _closer(acts.own_form(act), number)
 
     return front.do(
         posted,
         answer,
-        then=lambda _: f"/guest/questions?after={number}",
+        then=lambda _: "/guest/questions",
         again=lambda problem: _question_page(front, number, problem),
+        show=lambda closer: front.to(f"/guest/questions/{closer}" if closer else "/guest/questions"),
     )
 
 
@@ -278,16 +280,15 @@ def review_page(front: Front, problem: ProblemView | None = None) -> Response:
     )
 
 
-def _closer(form: GuestForm, after: str) -> int | None:
-    """Return the follow-up to ask again after a private question of a minor; None for none.
+def _closer(form: GuestForm, number: int) -> int | None:
+    """Return the place of the follow-up to ask again after a private question of a minor; None for none.
 
     It is not listed on the review, so that this is the way back to it.
     """
-    place = int(after) if after.isdecimal() and len(after) <= 3 else 0  # noqa: PLR2004 - no form has a thousand
-    if not form.minor or not 0 < place < len(form.asks):
+    if not form.minor or number >= len(form.asks):
         return None
-    following = form.asks[place]
-    return place + 1 if following.private and following.parent else None
+    following = form.asks[number]
+    return number + 1 if following.private and following.parent else None
 
 
 def _title(asks: list[Question], number: int) -> Sentence:
