@@ -24,6 +24,7 @@ SHEET = """
 body, .water-side, .guest-side {{ display: block !important; width: auto !important; margin: 0 !important; }}
 .print-foot {{ position: running(foot) !important; display: block !important; margin: 0; }}
 details > summary {{ list-style: none; }}
+.hear {{ display: none; }}
 .labels-page .print-foot {{ display: none !important; }}
 .label-sheet {{ display: block !important; width: 212mm !important; height: 296.5mm !important; box-sizing: border-box; }}
 .label-place {{ display: block !important; float: left; box-sizing: border-box; width: 70mm; height: 37mm; }}

@@ -200,7 +200,7 @@ def _page(front: Front, group_id: int, problem: ProblemView | None = None) -> Re
         counts=COUNTS,
         skills=[SKILLS[key] for key in _asked(front)],
         severities=[
-            ("", "Nothing to report"),
+            ("", "Nothing"),
             *((key, f"{key.replace('-', ' ')}: {text}") for key, text in SEVERITIES.items()),
         ],
         categories=[("", "Choose one"), *CATEGORIES.items()],
