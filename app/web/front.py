@@ -31,6 +31,7 @@ from app.records.water import WaterStrip, water_strip
 from app.web.access import ANYBODY, GUEST, TABLE
 from app.web.cookies import COOKIE, DEVICE_COOKIE, cookie_name, form_token
 from app.web.figures import Figures
+from app.web.menu import MenuItem, menu_of
 from app.web.pages import ProblemView, new_key, say_clock, say_moment, templates
 from app.web.posted import Posted
 from app.web.said import SAID
@@ -97,31 +98,6 @@ class Saved:
 
     text: str
     undo: None = None
-
-
-@dataclass(frozen=True)
-class MenuItem:
-    """One entry of the role's menu."""
-
-    label: str
-    href: str
-    current: bool
-
-
-# Area -> (label, address, roles); at most five show for one role.
-MENU = (
-    ("Today", "/today", frozenset({"desk", "instructor", "lead", "keeper", "manager"})),
-    ("Welcome", "/welcome", frozenset({"desk"})),
-    ("Kit rail", "/kit", frozenset({"desk"})),
-    ("Who goes with whom", "/groups", frozenset({"desk", "lead", "manager"})),
-    ("Water side", "/water", frozenset({"instructor"})),
-    ("Gas room", "/gas", frozenset({"instructor", "desk"})),
-    ("Look back", "/look-back", frozenset({"manager"})),
-    ("Health records", "/health-records", frozenset({"keeper"})),
-    ("Shop set-up", "/setup", frozenset({"manager"})),
-    ("Keep and share", "/share", frozenset({"manager"})),
-)
-MENU_MOST = 5
 
 
 @dataclass
@@ -282,18 +258,7 @@ class Front:
         return languages.complete_languages() if self.visitor.kind == "guest" else ()
 
     def _menu(self) -> list[MenuItem]:
-        here = self.request.url.path
-        mine = [row for row in MENU if self.visitor.roles & row[2]] if self.visitor.kind == "staff" else []
-        if len(mine) > MENU_MOST:
-            mine = (
-                [row for row in mine if row[1] not in ("/kit", "/welcome", "/gas")]
-                if self.visitor.has("manager")
-                else mine
-            )
-        return [
-            MenuItem(label, href, here == href or here.startswith(href + "/"))
-            for label, href, _ in mine[:MENU_MOST]
-        ]
+        return menu_of(self.visitor.roles, self.request.url.path) if self.visitor.kind == "staff" else []
 
     def _saved(self) -> Saved | None:
         number = self.request.query_params.get("done", "")
