@@ -199,14 +199,13 @@ def _tie(act: Act, guest: GuestRow, row: LetterRow, pages: tuple[int, ...]) -> N
 
 
 def _to_compare(act: Act, guest_id: int, letter_id: int) -> tuple[GuestRow, LetterRow]:
-    """Return guest and letter when the actor may be the second person; raises NotHere or Invalid."""
+    """Return guest and letter when the actor may be the second person; raises NotHere for everybody else."""
     guest, _ = guest_on(act.session, guest_id)
     row = letters.letter_of(act.session, guest.ref, letter_id)
     state = _state(act, row)
-    if "lead" not in act.actor.roles or state.superseded or state.compared is not None:
+    waits = not state.superseded and state.compared is None
+    if "lead" not in act.actor.roles or not waits or _recorded_by(act, row):
         raise NotHere("nothing to compare")
-    if _recorded_by(act, row):
-        raise Invalid({"agrees": "You recorded this letter. A second person compares it."})
     return guest, row
 
 
