@@ -30,7 +30,7 @@ MB = 1_000_000
 
 
 def timed(what: str, work: Callable[[], T]) -> T:
-    """Run something and say how long it took."""
+    """Run something and say how long it took, and how long a core was busy with it (others share them)."""
     began = time.perf_counter()
     answer = work()
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
