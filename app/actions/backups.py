@@ -23,7 +23,7 @@ def back_up(house: House, now: datetime, say: Say) -> str:
         made = backup.make_backup(house.settings, target, now, zone, say)
     except StoreProblem as problem:
         raise ChoreFailed(str(problem)) from None
-    return f"{_holds(made)} Opened and checked in {target}."
+    return f"{made.words}. Opened and checked in {target}."
 
 
 def rehearse(house: House, now: datetime, say: Say) -> str:  # noqa: ARG001 - every chore is handed the time
@@ -36,7 +36,7 @@ def rehearse(house: House, now: datetime, say: Say) -> str:  # noqa: ARG001 - ev
         done = restore.rehearse(house.settings, restore.source(house.settings.data, newest[0].path), say)
     except StoreProblem as problem:
         raise ChoreFailed(str(problem)) from None
-    return f"{newest[0].path.name} can be put back. {_holds(done)}"
+    return f"{newest[0].path.name} can be put back. {done.words}."
 
 
 def verify(house: House, now: datetime, say: Say) -> str:  # noqa: ARG001 - every chore is handed the time
@@ -101,7 +101,3 @@ def _check_folder(data: Path, folder: Path) -> None:
         sentence = "This program may not write there. Choose another, or let it write there."
     if sentence:
         raise Invalid({"folder": sentence})
-
-
-def _holds(one: backup.Checked) -> str:
-    return f"{one.days} days, {one.guests} guests, {one.entries} trail entries."

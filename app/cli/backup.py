@@ -31,7 +31,7 @@ def run(chosen: argparse.Namespace) -> int:
     except OSError as error:
         return tell(f"{chosen.folder} cannot be written ({error.strerror}). Choose another folder.")
     print(
-        f"Backup made and checked in {target}: {made.days} days, {made.guests} guests, "
-        f"{made.entries} trail entries. It opens with recovery sheet {made.header.sheet}."
+        f"Backup made and checked in {target}: {made.words}. "
+        f"It opens with recovery sheet {made.header.sheet}."
     )
     return 0

@@ -35,8 +35,7 @@ def run(chosen: argparse.Namespace) -> int:
         if chosen.rehearse:
             checked = rehearse(settings, given, _progress)
             print(
-                f"This backup is whole: {checked.days} days, {checked.guests} guests, "
-                f"{checked.entries} trail entries, up to {checked.header.reaches or 'nothing'}. "
+                f"This backup is whole: {checked.words}, up to {checked.header.reaches or 'nothing'}. "
                 "Nothing was touched."
             )
             return 0
@@ -45,9 +44,9 @@ def run(chosen: argparse.Namespace) -> int:
         return tell(str(problem))
     checked = done.checked
     print(
-        f"Restored: {checked.days} days, {checked.guests} guests, {checked.entries} trail entries. "
-        f"The records reach up to {checked.header.reaches or 'nothing'}; what was entered later must be "
-        f"entered again. Everybody signs in anew. The old records lie in {done.aside}."
+        f"Restored: {checked.words}. The records reach up to {checked.header.reaches or 'nothing'}; "
+        "what was entered later must be entered again. Everybody signs in anew. "
+        f"The old records lie in {done.aside}."
     )
     return 0
 

@@ -63,6 +63,13 @@ class Checked:
     guests: int
     entries: int
 
+    @property
+    def words(self) -> str:
+        """What it holds, in one line."""
+        counted = ((self.days, "day"), (self.guests, "guest"))
+        said = [f"{number} {what if number == 1 else f'{what}s'}" for number, what in counted]
+        return f"{', '.join(said)}, {self.entries} trail {'entry' if self.entries == 1 else 'entries'}"
+
 
 def default_folder(data: Path) -> Path:
     """Return where backups go unless the shop chose another folder."""

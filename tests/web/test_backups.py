@@ -36,7 +36,7 @@ def test_a_backup_begins_at_once_is_listed_and_can_be_rehearsed(world: World) ->
     assert [one.suffix for one in sorted(folder.iterdir())] == [".backup", ".keys"]
     before = {one: one.read_bytes() for one in folder.iterdir()}
     page = done(world, page.send("rehearse_backup"))
-    assert "can be put back. 1 days, 0 guests" in page.words()
+    assert "can be put back. 1 day, 0 guests" in page.words()
     assert {one: one.read_bytes() for one in folder.iterdir()} == before
     assert page.words().count("in order") == 2
     assert not list(world.house.settings.data.glob("copying-*"))
@@ -123,10 +123,10 @@ def test_the_sheet_is_shown_once_proved_and_forgotten(world: World) -> None:
     mona, data = manager(world), world.house.settings.data
     world.clock.pass_minutes(11)
     page = mona.open("/backups/sheet")
-    assert page.find("p", id="words") == []
+    assert page.find("ol", id="words") == []
     assert page.send("show_recovery_sheet", confirm="wrong words").status == 422
     page = page.send("show_recovery_sheet", confirm=PASSPHRASE)
-    words = " ".join("".join(one.itertext()) for one in page.find("p", id="words")[0].iter("code"))
+    words = " ".join("".join(one.itertext()) for one in page.find("ol", id="words")[0].iter("code"))
     assert len(words.split()) == 6
     assert page.send("sheet_printed", last_group="00000").status == 422
     assert recovery.read_sheets(data)[0].words == words

@@ -43,7 +43,7 @@ def sheet_printed(front: Desk, posted: PostedForm) -> Response:
     def printed(act: Act) -> None:
         fields = posted.fields()
         number = fields.whole("number", "Sheet", 1, 9999)
-        group = fields.text("last_group", "the last group on the paper", most=20)
+        group = fields.text("last_group", "group 6 of the paper", most=20)
         fields.done()
         if number is None:
             raise NotHere("no such sheet")
