@@ -11,6 +11,7 @@ from app.records.groups import group_view
 from app.records.health import standing_of
 from app.records.house import House
 from app.records.paper import from_paper, sheets_of
+from app.records.tables.days import DayRow, IncidentRow
 from app.records.tables.house import TrailRow
 from app.records.tables.paper import PaperFormRow, PaperRecordRow, PaperSheetRow
 from app.records.tables.parties import GuestRow
@@ -213,7 +214,12 @@ def test_a_count_unlike_the_names_wants_an_explanation(ready: Ready) -> None:
         (2, False, at("09:35")),
         (3, True, at("09:37")),
     ]
-    assert "Bo was behind the pier" in ready.world.browser("Mona Manager").open("/look-back").words()
+    manager = ready.world.browser("Mona Manager")
+    assert "Bo was behind the pier" in manager.open("/look-back").words()
+    (row,) = [row for row in rows(ready.world, IncidentRow) if row.made_by == "hand"]
+    words = manager.open(f"/incidents/{row.id}").words()
+    assert "Typed in from paper by Dora Desk, Wed 15 Jul 2026 18:00." in words
+    assert f"Written by {GUIDE}; the paper's time is 09:37." in words
 
 
 def test_who_is_not_back_on_the_paper_is_in_the_water(ready: Ready) -> None:
@@ -281,8 +287,6 @@ def test_a_day_signed_off_takes_no_paper(ready: Ready) -> None:
     ready.whole_dive()
     house: House = ready.world.house
     page = ready.world.browser("Dora Desk").open(f"/paper/{ready.group_id}")
-    from app.records.tables.days import DayRow
-
     with ready.world.act() as act:
         act.add(DayRow(day=DAY, closed_at=act.now, closed_by="Mona Manager"))
     before = whole_store(house, VISITS)

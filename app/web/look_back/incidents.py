@@ -12,6 +12,7 @@ from app.records.groups import GroupView, group_view, groups_of
 from app.records.incident_file import IncidentFile, follows_up, incident_file
 from app.records.incident_timeline import timeline
 from app.records.incidents import IncidentView, incident
+from app.records.paper import from_paper
 from app.records.problems import NotHere
 from app.records.visits import team
 from app.rules.incident_close import may_close_incident
@@ -155,6 +156,7 @@ def file_page(front: Front, incident_id: int, problem: ProblemView | None = None
         problem=problem,
         file=file,
         row=row,
+        from_paper=from_paper(front.session, "incident", [row.id]).get(row.id or 0),
         moments=timeline(front.session, file),
         oxygen=oxygen_given(file.steps_done),
         told_at=authority_told(file.steps_done),
