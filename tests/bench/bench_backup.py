@@ -31,12 +31,11 @@ MB = 1_000_000
 
 def timed(what: str, work: Callable[[], T]) -> T:
     """Run something and say how long it took, and how long a core was busy with it (others share them)."""
-    began = time.perf_counter()
+    began, busy = time.perf_counter(), time.process_time()
     answer = work()
+    took, busy = time.perf_counter() - began, time.process_time() - busy
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000
-    print(
-        f"{what:12s} {time.perf_counter() - began:7.1f} s   (at most {most} MB of memory so far)", flush=True
-    )
+    print(f"{what:12s} {took:7.1f} s, {busy:7.1f} s of them busy; at most {most} MB of memory", flush=True)
     return answer
 
 
