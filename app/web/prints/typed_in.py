@@ -22,7 +22,7 @@ from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView, instant_of
 from app.web.posted import PostedForm
-from app.web.water_side.pages import HIGHEST_BAR
+from app.web.water_side.pages import HIGHEST_BAR, may_run
 from app.web.water_side.wrap import DEEPEST_M
 
 router = APIRouter()
@@ -192,6 +192,7 @@ def _page(front: Front, group_id: int, problem: ProblemView | None = None) -> Re
         f"From paper: group {view.group.name} at {view.slot.clock}",
         problem=problem,
         view=view,
+        mine=may_run(front, view),
         divers=divers,
         times=dive_times(front.session, [one.id for one in divers]),
         papers=sheets_of(front.session, group_id),
