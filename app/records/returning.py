@@ -104,7 +104,7 @@ def likely_before(session: Session, guests: Iterable[GuestRow], day: date) -> di
     names = {(fold(one.full_name), one.birth_date): one.id or 0 for one in rows if one.full_name}
     linked = same_person(session, [one.id for one in rows])
     asked = (
-        select(GuestRow.id, GuestRow.full_name, GuestRow.birth_date)
+        select(col(GuestRow.id), col(GuestRow.full_name), col(GuestRow.birth_date))
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .where(col(GuestRow.birth_date).in_({one.birth_date for one in rows}), SlotRow.day < day)
@@ -154,7 +154,7 @@ def last_visits(session: Session, guests: Iterable[GuestRow], day: date) -> dict
     linked = same_person(session, [one.id for one in guests])
     everybody = {other for others in linked.values() for other in others}
     asked = (
-        select(GuestRow, SlotRow.day)
+        select(GuestRow, col(SlotRow.day))
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)
         .join(SlotRow, col(SlotRow.id) == PartyRow.slot_id)
         .where(col(GuestRow.id).in_(everybody), SlotRow.day <= day)

@@ -141,6 +141,7 @@ def find_guests(
 
     words: folded. day: only of that day. by_phone: digits of their party's phone, in place of words.
     """
+    mine: Any
     if by_phone:
         # Only who has an entry is found: an erased guest has none.
         kept = select(SearchEntryRow.record_id).where(SearchEntryRow.record == GUEST)
