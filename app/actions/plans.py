@@ -3,7 +3,7 @@
 import json
 
 from app.actions.act import Act, Clash, Difference
-from app.records.plans import draft_plan, frozen_case, next_number
+from app.records.plans import draft_plan, frozen_answer, frozen_case, next_number
 from app.records.tables.groups import PlanRow
 
 
@@ -28,7 +28,7 @@ def issue_plan(act: Act, group_id: int, seen: str, *, acknowledged: bool) -> Pla
             group_id=group_id,
             number=next_number(act.session),
             case=frozen_case(draft),
-            answer=json.dumps(draft.answer, ensure_ascii=False),
+            answer=frozen_answer(draft),
             limits=json.dumps(draft.limits, ensure_ascii=False),
             fingerprint=draft.fingerprint,
             acknowledged=f"{act.actor.name}: {words}" if words else "",

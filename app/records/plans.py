@@ -15,7 +15,8 @@ from app.records.facts import day_facts
 from app.records.house import House
 from app.records.plan_case import PlanBasis, plan_basis_of
 from app.records.problems import NotHere
-from app.records.tables.groups import GroupRow, PlanRow
+from app.records.tables.groups import GroupRow, MemberRow, PlanRow
+from app.records.water import member_names
 from app.rules.decision import Decision, all_of
 from app.rules.group_change import may_change_people
 from app.rules.groups import GroupFacts
@@ -174,9 +175,37 @@ def proposal(case: GroupCase, plan: GroupPlan, *, confined: bool) -> PlanProposa
 
 
 def frozen_case(draft: Draft) -> str:
-    """Return the case of a plan with what it rests on, as it is kept."""
-    kept = {"about": draft.about, "case": draft.case, "rests_on": draft.basis.rests_on}
+    """Return the case of a plan with what it rests on, as it is kept: without a guest's name."""
+    case = _renamed(draft.case, dict.fromkeys(_guest_ids(draft), ""))
+    kept = {"about": draft.about, "case": case, "rests_on": draft.basis.rests_on}
     return json.dumps(kept, ensure_ascii=False)
+
+
+def frozen_answer(draft: Draft) -> str:
+    """Return what a plan comes to, as it is kept: without a guest's name.
+
+    A plan is never rewritten, and a guest may be erased: names are put in when it is read.
+    """
+    return json.dumps(_renamed(draft.answer, dict.fromkeys(_guest_ids(draft), "")), ensure_ascii=False)
+
+
+def _guest_ids(draft: Draft) -> list[str]:
+    return [one.id for one in draft.basis.supplies if one.member.guest is not None]
+
+
+def _renamed(plan: dict[str, Any] | None, names: Mapping[str, str]) -> dict[str, Any] | None:
+    """Return a case or an answer with other names for some divers, by id."""
+    if plan is None:
+        return None
+    return {
+        key: [
+            {**one, "name": names.get(str(one.get("id")), one["name"])} if "name" in one else one
+            for one in value
+        ]
+        if key in ("divers", "nitrogen")
+        else value
+        for key, value in plan.items()
+    }
 
 
 def about(basis: PlanBasis) -> dict[str, Any]:
@@ -209,7 +238,10 @@ def _view(
     session: Session, house: House, row: PlanRow, now: datetime, facts: GroupFacts | None = None
 ) -> PlanView:
     kept = json.loads(row.case)
-    frozen = (row, kept["about"], kept["case"], json.loads(row.answer), json.loads(row.limits))
+    members = session.exec(select(MemberRow).where(MemberRow.group_id == row.group_id))
+    names = {str(number): name for number, name in member_names(session, members).items()}
+    case, answer = _renamed(kept["case"], names) or {}, _renamed(json.loads(row.answer), names) or {}
+    frozen = (row, kept["about"], case, answer, json.loads(row.limits))
     group = session.get(GroupRow, row.group_id)
     if group is not None and group.entered_at is not None:
         # The dive ran under this plan; what changes afterwards does not rewrite it.
