@@ -3,7 +3,7 @@
 import json
 
 from app.actions.act import Act, Clash, Difference
-from app.records.plans import draft_plan, frozen_answer, frozen_case, next_number
+from app.records.plans import draft_plan, frozen, next_number
 from app.records.tables.groups import PlanRow
 
 
@@ -23,12 +23,13 @@ def issue_plan(act: Act, group_id: int, seen: str, *, acknowledged: bool) -> Pla
     said = acknowledged and by_guide
     act.allow(draft.decision if said else draft.decision + draft.acknowledge)
     words = " ".join(reason.text for reason in draft.acknowledge.reasons)
+    case, answer = frozen(draft)
     row = act.add(
         PlanRow(
             group_id=group_id,
             number=next_number(act.session),
-            case=frozen_case(draft),
-            answer=frozen_answer(draft),
+            case=case,
+            answer=answer,
             limits=json.dumps(draft.limits, ensure_ascii=False),
             fingerprint=draft.fingerprint,
             acknowledged=f"{act.actor.name}: {words}" if words else "",

@@ -1,8 +1,9 @@
 """Plans: the one worked out now, and those issued, frozen with the values they ran under."""
 
 import json
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+import re
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from math import ceil, floor, inf
 from typing import Any
@@ -29,6 +30,8 @@ from app.rules.resolve import Limits
 DEPTH_STEPS = (-2.0, -1.0, 0.0, 1.0, 2.0)
 MINUTE_STEPS = (-10.0, -5.0, 0.0, 5.0, 10.0)
 LEAST_DEPTH_M, LEAST_MINUTES = 1.0, 5.0
+# Where a guest's name stands in a frozen plan: the member's number in double brackets.
+NAME_MARK = re.compile(r"\[\[(\d+)\]\]")
 # What can keep an issued plan from holding, though nothing that it rests on was changed.
 PRESSURES, RATES = "start pressures", "breathing rates"
 
@@ -174,38 +177,38 @@ def proposal(case: GroupCase, plan: GroupPlan, *, confined: bool) -> PlanProposa
     )
 
 
-def frozen_case(draft: Draft) -> str:
-    """Return the case of a plan with what it rests on, as it is kept: without a guest's name."""
-    case = _renamed(draft.case, dict.fromkeys(_guest_ids(draft), ""))
-    kept = {"about": draft.about, "case": case, "rests_on": draft.basis.rests_on}
-    return json.dumps(kept, ensure_ascii=False)
-
-
-def frozen_answer(draft: Draft) -> str:
-    """Return what a plan comes to, as it is kept: without a guest's name.
+def frozen(draft: Draft) -> tuple[str, str]:
+    """Return case and answer of a plan as they are kept: with a mark in the place of each guest's name.
 
     A plan is never rewritten, and a guest may be erased: names are put in when it is read.
     """
-    return json.dumps(_renamed(draft.answer, dict.fromkeys(_guest_ids(draft), "")), ensure_ascii=False)
-
-
-def _guest_ids(draft: Draft) -> list[str]:
-    return [one.id for one in draft.basis.supplies if one.member.guest is not None]
-
-
-def _renamed(plan: dict[str, Any] | None, names: Mapping[str, str]) -> dict[str, Any] | None:
-    """Return a case or an answer with other names for some divers, by id."""
-    if plan is None:
-        return None
-    return {
-        key: [
-            {**one, "name": names.get(str(one.get("id")), one["name"])} if "name" in one else one
-            for one in value
-        ]
-        if key in ("divers", "nitrogen")
-        else value
-        for key, value in plan.items()
+    basis = draft.basis
+    guests = {one.id for one in basis.supplies if one.member.guest is not None}
+    case = basis.case_with_readings
+    marked = None if case is None else _marked(case, guests)
+    answer = None if marked is None else _plain(plan_group(marked))
+    if answer is not None and draft.answer is not None:
+        answer["what_if"] = draft.answer["what_if"]
+    kept = {
+        "about": draft.about,
+        "case": None if marked is None else _plain(marked),
+        "rests_on": basis.rests_on,
     }
+    return json.dumps(kept, ensure_ascii=False), json.dumps(answer, ensure_ascii=False)
+
+
+def _marked(case: GroupCase, guests: Collection[str]) -> GroupCase:
+    divers = (replace(one, name=f"[[{one.id}]]") if one.id in guests else one for one in case.divers)
+    return replace(case, divers=tuple(divers))
+
+
+def _named(kept: Any, names: Mapping[str, str]) -> Any:
+    """Return what was kept with names in the place of their marks."""
+    if isinstance(kept, str):
+        return NAME_MARK.sub(lambda found: names.get(found[1], ""), kept)
+    if isinstance(kept, list):
+        return [_named(one, names) for one in kept]
+    return {key: _named(one, names) for key, one in kept.items()} if isinstance(kept, dict) else kept
 
 
 def about(basis: PlanBasis) -> dict[str, Any]:
@@ -240,17 +243,17 @@ def _view(
     kept = json.loads(row.case)
     members = session.exec(select(MemberRow).where(MemberRow.group_id == row.group_id))
     names = {str(number): name for number, name in member_names(session, members).items()}
-    case, answer = _renamed(kept["case"], names) or {}, _renamed(json.loads(row.answer), names) or {}
-    frozen = (row, kept["about"], case, answer, json.loads(row.limits))
+    case, answer = _named(kept["case"], names), _named(json.loads(row.answer), names)
+    issued = (row, kept["about"], case, answer, json.loads(row.limits))
     group = session.get(GroupRow, row.group_id)
     if group is not None and group.entered_at is not None:
         # The dive ran under this plan; what changes afterwards does not rewrite it.
-        return PlanView(*frozen, ())
+        return PlanView(*issued, ())
     basis = plan_basis_of(session, house, row.group_id, now, facts)
     changed = changed_parts(kept["rests_on"], json.loads(json.dumps(basis.rests_on)))
     if not changed and fingerprint(basis.rests_on) != row.fingerprint:
         changed = tuple(PARTS.values())
-    return PlanView(*frozen, changed or _no_longer(basis, kept["case"]))
+    return PlanView(*issued, changed or _no_longer(basis, kept["case"]))
 
 
 def _no_longer(basis: PlanBasis, issued: Mapping[str, Any]) -> tuple[str, ...]:
