@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import Field, ValidationError, field_validator, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict, SettingsError
 
-VERSION = "0.2.0"
+VERSION = "0.3.0"
 # The folders beside the code that hold pages and files for the browser.
 ROOT = Path(__file__).resolve().parents[2]
 TEMPLATES = ROOT / "templates"

@@ -26,6 +26,8 @@ MENU = (
     ("Keep and share", "/share", frozenset({"manager"})),
 )
 MENU_MOST = 5
+# Pages of an area that have addresses of their own.
+ALSO = {"/share": ("/backups", "/prints")}
 # What a manager with many roles reaches from Today.
 LEFT_OUT = ("/kit", "/welcome", "/gas")
 
@@ -36,6 +38,10 @@ def menu_of(roles: frozenset[str], here: str) -> list[MenuItem]:
     if len(mine) > MENU_MOST and "manager" in roles:
         mine = [row for row in mine if row[1] not in LEFT_OUT]
     return [
-        MenuItem(label, href, here == href or here.startswith(href + "/"))
+        MenuItem(label, href, any(_is_under(here, one) for one in (href, *ALSO.get(href, ()))))
         for label, href, _ in mine[:MENU_MOST]
     ]
+
+
+def _is_under(here: str, place: str) -> bool:
+    return here == place or here.startswith(place + "/")
