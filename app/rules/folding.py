@@ -28,7 +28,9 @@ def fold(text: str) -> str:
         # Most names have nothing to take off.
         bare = text.lower().replace("'", "").replace("`", "")
     else:
-        bare = unicodedata.normalize("NFKD", text.casefold()).translate(_LETTERS)
+        # Twice: letters that only look different ("𝓐") have no small form before they are taken apart.
+        apart = unicodedata.normalize("NFKD", text.casefold())
+        bare = unicodedata.normalize("NFKD", apart.casefold()).translate(_LETTERS)
         bare = "".join(
             one
             for one in bare

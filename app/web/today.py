@@ -21,7 +21,7 @@ from app.rules.health_access import may_see_outcome
 from app.rules.roll_call import lateness
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD, MANAGER, TABLE
 from app.web.front import Desk, Front
-from app.web.water_side.pages import may_run
+from app.web.own_groups import may_run
 
 router = APIRouter()
 # What the day needs and the menu of some roles has no room for: label, address, route it opens.

@@ -14,6 +14,7 @@ from app.records.tables.aftercare import ExitCheckRow
 from app.rules.aftercare import NO, QUESTIONS, YES, may_give_card
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
 from app.web.front import Desk, Front
+from app.web.own_groups import may_run
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 from app.web.welcome.flights import flying_context
@@ -77,6 +78,7 @@ def aftercare_page(front: Front, group_id: int, problem: ProblemView | None = No
         f"After the dive: group {view.group.name}",
         problem=problem,
         view=view,
+        wraps_up=may_run(front, view),
         guests=guests,
         questions=QUESTIONS,
         shapes=SHAPES,

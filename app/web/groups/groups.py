@@ -23,9 +23,9 @@ from app.web.access import DESK, LEAD, MANAGER
 from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.groups.guide_day import slot_days
+from app.web.own_groups import may_run
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
-from app.web.water_side.pages import may_run
 
 router = APIRouter()
 DEEPEST_M = float(str(limits.DEPTH_MAX_OPEN_WATER.value))

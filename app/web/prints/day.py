@@ -15,11 +15,11 @@ from app.records.prints import GroupPrint, group_prints, kit_lists
 from app.records.problems import NotHere
 from app.web.access import DESK, MANAGER
 from app.web.front import FIRST_DAY, LAST_DAY, Desk, Front
+from app.web.own_groups import may_run
 from app.web.pages import ProblemView
 from app.web.plans.sheet import sheet_of
 from app.web.posted import PostedForm
 from app.web.printing import PAPERS, paper_of, printed
-from app.web.water_side.pages import may_run
 
 router = APIRouter()
 

@@ -20,9 +20,10 @@ from app.rules.incidents import CATEGORIES, SEVERITIES
 from app.rules.sign_off import SKILLS
 from app.web.fields import Fields
 from app.web.front import Desk, Front
+from app.web.own_groups import may_run
 from app.web.pages import ProblemView, instant_of
 from app.web.posted import PostedForm
-from app.web.water_side.pages import HIGHEST_BAR, may_run
+from app.web.water_side.pages import HIGHEST_BAR
 from app.web.water_side.wrap import DEEPEST_M
 
 router = APIRouter()

@@ -25,10 +25,10 @@ from app.rules.readiness import may_enter_water
 from app.rules.resolve import Limits
 from app.rules.shore_look import POINTS
 from app.rules.sign_off import SKILLS, Mark, standing
-from app.web.access import INSTRUCTOR, LEAD
 from app.web.fields import DIRECTION, NOTE_MOST
 from app.web.front import Front
 from app.web.groups.guide_day import group_days
+from app.web.own_groups import may_run
 from app.web.pages import ProblemView
 from app.web.posted import Posted
 from app.web.welcome.flights import flying_context
@@ -36,14 +36,6 @@ from app.web.welcome.flights import flying_context
 # The gauge's own end; what a limit says of a pressure is asked when it is stored.
 HIGHEST_BAR = float(str(limits.GAUGE_HIGHEST.value))
 MARKS = ((Mark.SHOWN, "Shown"), (Mark.NEEDS_WORK, "Needs work"), (Mark.REFUSED, "Did not want to"))
-
-
-def may_run(front: Front, view: GroupView) -> bool:
-    """Return whether this visitor runs a group: its guide or assistant, or the lead."""
-    if front.visitor.has(LEAD):
-        return True
-    team = [one.row.person_id for one in (view.guide, view.assistant) if one is not None]
-    return front.visitor.has(INSTRUCTOR) and front.visitor.person_id in team
 
 
 def own(front: Front, group_id: int) -> GroupView:

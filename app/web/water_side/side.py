@@ -15,13 +15,13 @@ from app.rules.shore_look import POINTS
 from app.rules.sign_off import SKILLS, Mark
 from app.web.fields import Fields
 from app.web.front import Desk, Front
+from app.web.own_groups import may_run
 from app.web.pages import ProblemView, instant_of
 from app.web.posted import Posted, PostedForm
 from app.web.water_side.pages import (
     HIGHEST_BAR,
     asked_skills,
     back_page,
-    may_run,
     out_page,
     own,
     ready_page,
