@@ -14,6 +14,8 @@ class Guest:
     mass: int
     shoe: float
     languages: str = "en"
+    # In which language the guest filled the form in.
+    reads: str = "en"
     swimming: str = "some"
     # Answers that are not No, by question; a form left out is not filled in yet.
     answers: tuple[tuple[str, str], ...] = ()
@@ -44,11 +46,11 @@ PARTIES = (
     )),
     Party(-1, "10:00", "Anselm Dray", "555 0112", (
         Guest("Anselm Dray", "Anselm", 41, 176, 79, 42, "en de"),
-        Guest("Britta Dray", "Britta", 39, 170, 66, 39, "de en"),
+        Guest("Britta Dray", "Britta", 39, 170, 66, 39, "de en", "de"),
     )),
     Party(-1, "14:00", "Ilse Varnholt", "555 0113", (
-        Guest("Ilse Varnholt", "Ilse", 28, 166, 58, 38, "de"),
-        Guest("Jonte Varnholt", "Jonte", 30, 184, 81, 44, "de"),
+        Guest("Ilse Varnholt", "Ilse", 28, 166, 58, 38, "de", "de"),
+        Guest("Jonte Varnholt", "Jonte", 30, 184, 81, 44, "de", "de"),
     )),
     Party(-1, "14:00", "Sorrel Haddow", "555 0114", (
         Guest("Sorrel Haddow", "Sorrel", 52, 172, 74, 40, swimming="strong"),
@@ -67,8 +69,8 @@ PARTIES = (
     )),
     # Today, half past ten: in the water or about to be.
     Party(0, "10:30", "Henrike Sollund", "555 0123", (
-        Guest("Henrike Sollund", "Henrike", 37, 172, 70, 39, "de en"),
-        Guest("Malte Sollund", "Malte", 40, 186, 92, 45, "de en"),
+        Guest("Henrike Sollund", "Henrike", 37, 172, 70, 39, "de en", "de"),
+        Guest("Malte Sollund", "Malte", 40, 186, 92, 45, "de en", "de"),
     )),
     Party(0, "10:30", "Rosanna Pike", "555 0124", (
         Guest("Rosanna Pike", "Rosanna", 42, 165, 63, 38),
@@ -84,7 +86,7 @@ PARTIES = (
     )),
     Party(0, "13:30", "Dorothea Lamb", "555 0127", (
         Guest("Dorothea Lamb", "Thea", 48, 162, 70, 38, answers=(("HART", "Y"), ("HART.c", "Y"))),
-        Guest("August Lamb", "August", 50, 177, 88, 42),
+        Guest("August Lamb", "August", 50, 177, 88, 42, "nl en", "nl"),
     ), paid=False),
     Party(0, "13:30", "Kestrel Moon", "555 0128", (
         Guest("Kestrel Moon", "Kes", 22, 174, 64, 40, form=False),

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 from app.actions import day_close, fills, incidents
 from app.records.incidents import incidents_of
-from seed_demo import aftercare, habits, incidents_told, lead_and_gas
+from seed_demo import aftercare, habits, incidents_told, lead_and_gas, words_checked
 from seed_demo.bookings_told import end_as_booked
 from seed_demo.teller import Teller
 
@@ -14,10 +14,12 @@ WATCH = "Ned Corrie"
 def tell(story: Teller) -> None:
     """Tell yesterday from half past eight to the manager's sign-off."""
     day = story.today - timedelta(days=1)
+    story.at(day, "08:10")
+    words_checked.check_german(story, day)
     story.at(day, "08:30")
     habits.check_kit(story, "Bram Keelan")
     for one in habits.guests_of(-1, "10:00"):
-        story.fill_form(one.name, habits.answers_of(one), None)
+        story.fill_form(one.name, habits.answers_of(one), None, one.reads)
     habits.look(story, "Bram Keelan", (-1, "10:00"), "good", 9)
     first = habits.group(
         story, (-1, "10:00"), "A", "Bram Keelan", ["Pella Windrow", "Corin Windrow"], WATCH, 8, 15
@@ -53,7 +55,7 @@ def _afternoon(story: Teller) -> None:
     day = story.today - timedelta(days=1)
     story.at(day, "13:00")
     for one in habits.guests_of(-1, "14:00"):
-        story.fill_form(one.name, habits.answers_of(one), None)
+        story.fill_form(one.name, habits.answers_of(one), None, one.reads)
     habits.look(story, "Bram Keelan", (-1, "14:00"), "fair", 7)
     third = habits.group(
         story, (-1, "14:00"), "C", "Bram Keelan", ["Ilse Varnholt", "Jonte Varnholt"], WATCH, 8, 15

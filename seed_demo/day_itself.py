@@ -3,6 +3,7 @@
 from datetime import datetime, time
 
 from app.actions import other_dives
+from app.actions.phone_links import make_link
 from seed_demo import aftercare, habits, lead_and_gas
 from seed_demo.bookings_told import end_as_booked, tell_flight
 from seed_demo.teller import ZONE, Teller
@@ -24,7 +25,7 @@ def tell(story: Teller) -> None:
         for one in habits.guests_of(0, clock):
             guardian = habits.guardian_of("Rosanna Pike") if one.age < 18 else None
             if one.form:
-                story.fill_form(one.name, habits.answers_of(one), guardian)
+                story.fill_form(one.name, habits.answers_of(one), guardian, one.reads)
     habits.look(story, "Marta Quillfeather", (0, "09:00"), "good", 10)
     habits.look(story, "Bram Keelan", (0, "10:30"), "good", 10)
     first = habits.group(
@@ -81,7 +82,7 @@ def _late_morning(story: Teller) -> None:
     # The afternoon: forms of those who came early; a talk to hold, a letter to bring.
     for one in habits.guests_of(0, "13:30"):
         if one.form:
-            story.fill_form(one.name, habits.answers_of(one), None)
+            story.fill_form(one.name, habits.answers_of(one), None, one.reads)
     habits.group(story, (0, "13:30"), "F", "Marta Quillfeather", ["Emrys Calloway"], WATCH, 8, 15)
     habits.group(
         story, (0, "13:30"), "G", "Bram Keelan", ["Noor Achterberg", "Joris Achterberg"], WATCH, 8, 15
@@ -92,6 +93,9 @@ def _late_morning(story: Teller) -> None:
     story.at(day, "10:52")
     for name in ("Berit Nørhaven", "Svea Nørhaven"):
         tell_flight(story, name, 1, "08:30")
+    # Tomorrow's guests ask for the form before they come: it waits for Yusra's own phone.
+    with story.act("Odile Marsh", "make_phone_link") as act:
+        make_link(act, story.guests["Yusra Haddad"])
     story.at(day, "10:55")
     end_as_booked(story, 1)
     aftercare.comes_again(story)

@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from app.actions import guest_form
 from app.actions.act import Act, Actor, acting
+from app.actions.guest_words import Spoken
 from app.records.guest_form import guest_form as form_of
 from app.records.guest_form import mark_of
 from app.records.house import House
@@ -15,6 +16,11 @@ from app.rules.asking import Answer
 
 ZONE = ZoneInfo("Europe/Lisbon")
 YES = {"Y": Answer.YES, "?": Answer.NOT_SURE}
+# An invented signature, as a finger draws it.
+DRAWN = (
+    "60,130 80,90 100,60 110,80 100,120 90,140 110,130 140,100 160,110 150,135 170,125 200,95|"
+    "210,130 225,105 240,100 238,120 245,132 270,110 300,100 330,118 380,104 430,112 500,96"
+)
 
 
 class Teller:
@@ -56,12 +62,20 @@ class Teller:
             yield act
 
     def fill_form(
-        self, name: str, answers: dict[str, str], guardian: guest_form.GuardianWords | None
+        self,
+        name: str,
+        answers: dict[str, str],
+        guardian: guest_form.GuardianWords | None,
+        language: str = "en",
     ) -> None:
-        """Fill a guest's form in as the guest does on the handed-over tablet, and sign it."""
+        """Fill a guest's form in as the guest does on the handed-over tablet, and sign it.
+
+        Who reads words that nobody has checked says that English is understood as well.
+        """
+        spoken = Spoken(language, understands="en")
         actor = Actor("Guest", frozenset({"guest"}), None, self.guests[name], "Front desk tablet")
         with acting(self.house, actor, "agree_health_data") as act:
-            guest_form.agree_to_health_data(act, name)
+            guest_form.agree_to_health_data(act, name, spoken)
         with acting(self.house, actor, "begin_form") as act:
             guest_form.begin(act)
         with acting(self.house, actor, "answer_question") as act:
@@ -72,9 +86,9 @@ class Teller:
                 question = form.asks[form.next_number - 1]
                 said = YES.get(answers.get(question.code, ""), Answer.NO)
                 mark = mark_of(self.house, form, question)
-                guest_form.answer(act, form.next_number, mark, said, None)
+                guest_form.answer(act, form.next_number, mark, said, None, spoken)
         if guardian is not None:
             with acting(self.house, actor, "sign_guardian") as act:
-                guest_form.sign_as_guardian(act, guardian)
+                guest_form.sign_as_guardian(act, guardian, spoken)
         with acting(self.house, actor, "sign_form") as act:
-            guest_form.sign(act, name)
+            guest_form.sign(act, name, DRAWN, spoken)
