@@ -19,8 +19,8 @@ from babel.messages.pofile import read_po, write_po
 
 from app.records.question_sets import CURRENT, shipped_question_set
 from app.rules import consents
-from app.rules.briefing_words import SENTENCES, briefing_code
 from app.rules.aftercare_card import CARD, MEMENTO
+from app.rules.briefing_words import SENTENCES, briefing_code
 from app.rules.languages import NAMES
 from app.rules.question_set import hours_code
 
