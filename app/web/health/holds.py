@@ -10,6 +10,7 @@ from fastapi.responses import Response
 from app.actions import health as acts
 from app.actions.act import Act, acting
 from app.records import health_answers, health_day, health_reads
+from app.records.bookings import BOOKED, party_view
 from app.records.health import PARENTS_DISAGREE, HealthStanding, standing_of
 from app.records.health_answers import OpenLetter
 from app.records.health_rows import consents_of, newest
@@ -226,7 +227,9 @@ def guest_page(front: Front, guest_id: int, problem: ProblemView | None = None) 
         minor=minor,
         covered=case.stands.guardian_covers(case.day),
         asks=outcome in (None, Outcome.INCOMPLETE),
-        hands_over=front.visitor.has(DESK, INSTRUCTOR) and case.day >= front.today,
+        hands_over=front.visitor.has(DESK, INSTRUCTOR)
+        and case.day >= front.today
+        and _is_booked(front, case),
         notes_place=minor and front.visitor.has(DESK, INSTRUCTOR, LEAD),
         stops=case.day == front.today and not case.stands.stopped,
         why_look=list(WHY_LOOK.items()),
@@ -333,3 +336,8 @@ def _talk_lists(case: Case) -> dict[str, Any]:
         "decisions": list(DECISIONS.items()),
         "notes": list(TALK_NOTES.items()),
     }
+
+
+def _is_booked(front: Front, case: Case) -> bool:
+    party = party_view(front.session, case.guest.party_id).party
+    return case.guest.state == BOOKED and party.state == BOOKED
