@@ -60,6 +60,20 @@ def slip_recorded(sheet: Sheet, code: str) -> Sheet:
     )
 
 
+def slip_undone(sheet: Sheet, code: str) -> Sheet:
+    """Return the sheet after two named people undid a slip of the finger in today's part: No, with a talk.
+
+    Raises ``ValueError`` when this answer does not count as Yes.
+    """
+    if not affirmed(sheet.answers.get(code, Answer.MISSING)):
+        raise ValueError("This answer does not count as Yes.")
+    return replace(
+        sheet,
+        answers={**sheet.answers, code: Answer.YES_THEN_NO_OK},
+        before={**sheet.before, code: Answer.YES_THEN_NO_OK},
+    )
+
+
 def next_sheet(
     signed: Sheet | None, questions: QuestionSet, kept: Mapping[Part, bool], *, same_day: bool
 ) -> Sheet:

@@ -38,7 +38,9 @@ def raising(number: int, code: str, level: Level) -> Change:
 @given(
     cases,
     st.lists(
-        st.builds(raising, st.just(1), st.sampled_from(CODES), st.sampled_from(LEVELS)), max_size=4, min_size=1
+        st.builds(raising, st.just(1), st.sampled_from(CODES), st.sampled_from(LEVELS)),
+        max_size=4,
+        min_size=1,
     ),
 )
 def test_tightening_never_makes_an_outcome_milder(case: ScreeningCase, raised: list[Change]) -> None:

@@ -23,7 +23,14 @@ def test_the_shipped_numbers() -> None:
 
 
 def test_a_shops_stricter_values_bind_and_a_looser_one_does_not() -> None:
-    shop = shop_source({L.DECLARATION_VALID_FOR.key: 7, L.AGE_MIN_POOL.key: 6, L.NO_FLY_SINGLE.key: 12, L.CHILD_LETTER_AGE.key: 16})
+    shop = shop_source(
+        {
+            L.DECLARATION_VALID_FOR.key: 7,
+            L.AGE_MIN_POOL.key: 6,
+            L.NO_FLY_SINGLE.key: 12,
+            L.CHILD_LETTER_AGE.key: 16,
+        }
+    )
 
     policy = policy_in_force(limits_for((shop,)))
 
