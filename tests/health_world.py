@@ -143,11 +143,17 @@ def sign_guardian(page: Page, place: str = "on site") -> Page:
 
 
 def screened(
-    world: World, guest_id: int, hours: float | None = None, *, afresh: bool = False, **said: str
+    world: World,
+    guest_id: int,
+    hours: float | None = None,
+    *,
+    afresh: bool = False,
+    guardian: bool = True,
+    **said: str,
 ) -> None:
     """Let a guest agree, answer and sign (No unless said otherwise), a minor's guardian too.
 
-    afresh: the history part is answered once more although it still counts.
+    afresh: the history part is answered once more although it still counts. guardian: a guardian signs too.
     """
     guest = Actor("Guest", frozenset({"guest"}), guest_id=guest_id)
     with acting(world.house, guest, "made_for_a_test") as act:
@@ -162,6 +168,6 @@ def screened(
             word = Answer(said.get(question.code.replace(".", "_"), "N"))
             mark = mark_of(world.house, form, question)
             acts.answer(act, number, mark, word, hours if question.hours_text else None)
-        if acts.sign(act, "Gwen Guest").guardian_missing:
+        if acts.sign(act, "Gwen Guest").guardian_missing and guardian:
             words = acts.GuardianWords("Parent Guest", "parent", "555 0777", "on site", True, "", True)
             acts.sign_as_guardian(act, words)

@@ -149,6 +149,8 @@ def sign_as_guardian(act: Act, words: GuardianWords, spoken: Spoken = IN_ENGLISH
     form = own_form(act)
     if not form.minor:
         raise NotHere("no guardian is asked for")
+    if words.relation == consents.PAPER and form.paper_id is None:
+        raise NotHere("no parent's paper is on file")
     ref, ring = form.guest.ref, act.house.ring
     drawing = _sealed_drawing(act, ref, words.drawing)
     days = limits_now(act.session)[CONSENT_VALID_FOR].number or 0
@@ -156,6 +158,7 @@ def sign_as_guardian(act: Act, words: GuardianWords, spoken: Spoken = IN_ENGLISH
     told = {
         "name": words.name, "relation": words.relation, "phone": words.phone, "id_seen": words.id_seen,
         "may_collect": words.may_collect,
+        "paper": form.paper_id if words.relation == consents.PAPER else None,
     }  # fmt: skip
     for kind, given in (
         ("guardian-health-data", True),

@@ -10,6 +10,7 @@ from app.records.health import standing_of
 from app.records.health_forms import GuestForms, forms_of, open_sheet
 from app.records.health_rows import consents_of, newest
 from app.records.house import House
+from app.records.letters import newest_paper
 from app.records.problems import NotHere
 from app.records.questions import questions_now
 from app.records.shop import limits_now, the_shop
@@ -29,6 +30,7 @@ class GuestForm:
     """Where one guest is in the form.
 
     day: the day of the booked slot. today: the shop's date. draft: answers begun today, not yet signed.
+    paper_id: the newest parent's written paper on file for a minor; None without one.
     asks: the questions to answer in order, follow-ups once opened. consented: health answers may be stored.
     """
 
@@ -43,6 +45,7 @@ class GuestForm:
     questions: QuestionSet
     sheet: Sheet
     history_counts: bool
+    paper_id: int | None = None
 
     @property
     def on_the_day(self) -> bool:
@@ -138,6 +141,7 @@ def guest_form(session: Session, house: House, guest_id: int | None, now: dateti
         forms=forms,
         questions=questions,
         sheet=(open_sheet(house, forms.draft) if forms.draft is not None else None) or Sheet(),
+        paper_id=newest_paper(session, row.ref) if minor else None,
         history_counts=signed is not None
         and signed.question_version == questions.version
         and age_of_history is not None

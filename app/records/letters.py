@@ -91,6 +91,11 @@ def scans_of(session: Session, guest_ref: str, kind: str = LETTER) -> list[ScanV
     return list(newest.values())
 
 
+def newest_paper(session: Session, guest_ref: str) -> int | None:
+    """Return the number of a child's newest parent's paper on file; None without one."""
+    return max((one.id for one in scans_of(session, guest_ref, PARENT_PAPER)), default=None)
+
+
 def scan_row(session: Session, guest_ref: str, scan_id: int) -> LetterScanRow:
     """Return one page of a guest; raises NotHere for another's."""
     row = session.get(LetterScanRow, scan_id)

@@ -70,6 +70,9 @@ GUARDIAN_HEALTH_DATA = "I agree that the shop uses my child's health answers for
 PARENTAL_RIGHTS = "I hold parental rights for this child."
 URGENT_CARE = "If my child needs a doctor at once and I cannot be reached, the shop may arrange it."
 GUARDIAN_KINDS = {"parent": Sentence("Mother or father"), "legal": Sentence("Legal guardian")}
+# Offered only while a parent's written paper for this child is on file.
+PAPER = "paper"
+PAPER_KINDS = {PAPER: Sentence("Another adult: the shop holds a parent's written paper")}
 GUARDIAN_TICKS = {
     "guardian-health-data.tick": GUARDIAN_HEALTH_DATA,
     "parental-rights.tick": PARENTAL_RIGHTS,

@@ -7,8 +7,8 @@ import pytest
 from app.records.questions import questions_now
 from app.records.visits import person_named
 from app.rules.shore_look import POINTS
-from tests.health_world import TEEN, add_guest, group_with, screened, stands
-from tests.letter_world import drop_in, pdf, reasons
+from tests.health_world import TEEN, add_guest, group_with, hand_over, screened, stands
+from tests.letter_world import pdf, reasons
 from tests.web_ready import Ready
 from tests.web_world import World, whole_store
 
@@ -161,11 +161,29 @@ def test_parents_who_disagree_keep_a_child_ashore_until_the_lead_takes_it_back(w
 
 def test_an_adult_who_is_no_guardian_signs_only_with_a_parents_paper_on_file(world: World) -> None:
     guest = add_guest(world, born=TEEN)
+    screened(world, guest, guardian=False)
+    tablet = hand_over(world, guest)
+    said = {
+        "name": "Aunt Guest", "relation": "paper", "phone": "555 0777", "place": "on site", "id_seen": "yes",
+        "agree": "yes", "agree_health": "yes",
+    }  # fmt: skip
+    page = tablet.open("/guest/guardian")
+    assert "written paper" not in page.words()
+    assert page.send("sign_guardian", **said, rights="yes").status == 422
+    tablet.open("/guest").send("hand_back")
     desk = world.browser("Dora Desk")
-    page = desk.open(f"/guests/{guest}/health")
-    done = page.send_files("add_letter_page", {"page": pdf(b"paper")}, kind="parent-paper")
+    done = desk.open(f"/guests/{guest}/health").send_files(
+        "add_letter_page", {"page": pdf(b"paper")}, kind="parent-paper"
+    )
     assert "Page 1 of a parent's paper" in done.words()
-    assert drop_in(desk, add_guest(world, "Otto")).status == 200
+    page = hand_over(world, guest).open("/guest/guardian")
+    assert "written paper" in page.words()
+    assert page.send("sign_guardian", **{**said, "relation": "parent"}).status == 422, (
+        "a parent has the rights"
+    )
+    assert page.send("sign_guardian", **said).status == 200
+    found = stands(world, guest)
+    assert found.settled and found.guardian_consent_on == world.clock.at.date()
 
 
 @pytest.mark.parametrize("level", ["L", "A"])

@@ -6,6 +6,7 @@ from fastapi.responses import Response
 from app.actions import guest_form as acts
 from app.actions import hand_over as handing
 from app.actions.act import Act
+from app.records.guest_form import GuestForm
 from app.records.problems import NotHere
 from app.rules import consents
 from app.rules.people import GuardianPlace
@@ -86,7 +87,7 @@ def sign_guardian(front: Desk, posted: PostedForm) -> Response:
         words = acts.GuardianWords(
             name=line(fields, "name", Sentence("Enter your full name.")),
             relation=chosen(
-                fields, "relation", consents.GUARDIAN_KINDS, Sentence("Choose what you are to the child.")
+                fields, "relation", _kinds(own_form(front)), Sentence("Choose what you are to the child.")
             ),
             phone=line(fields, "phone", Sentence("Enter the phone number we reach you on today.")),
             place=chosen(fields, "place", PLACES, Sentence("Choose where you will be.")),
@@ -96,7 +97,8 @@ def sign_guardian(front: Desk, posted: PostedForm) -> Response:
             drawing=drawn(fields),
         )
         for tick, sentence in GUARDIAN_MUST_TICK.items():
-            if not fields.tick(tick):
+            # Whoever signs with a parent's paper holds no rights of their own.
+            if not fields.tick(tick) and (tick, words.relation) != ("rights", consents.PAPER):
                 fields.wrong(tick, sentence)
         said = agreed(front, fields)
         fields.done()
@@ -139,11 +141,16 @@ def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response
         health_tick=health,
         rights_tick=rights,
         care_tick=care,
-        kinds=[(kind, language.say(words)) for kind, words in consents.GUARDIAN_KINDS.items()],
+        kinds=[(kind, language.say(words)) for kind, words in _kinds(form).items()],
         places=[(str(place), language.say(words)) for place, words in PLACES.items()],
         problem=problem,
         **understood_context(front),
     )
+
+
+def _kinds(form: GuestForm) -> dict[str, Sentence]:
+    """Return who may sign for this child, as kept and in words."""
+    return consents.GUARDIAN_KINDS | (consents.PAPER_KINDS if form.paper_id is not None else {})
 
 
 def _not_today(front: Front, problem: ProblemView | None = None) -> Response:
