@@ -1,5 +1,7 @@
 """After the dive: what it was like, and closing it with the incidents that its own record shows."""
 
+from collections.abc import Collection
+
 from app.actions.act import Act
 from app.actions.dive_incidents import readings_of, write_shown
 from app.records.counts import events_of, missing_of, rounds_in
@@ -18,6 +20,7 @@ LABELS = {
     "stop_done": "Stop done",
     "ascent": "Way up",
     "happened": "What happened",
+    "separated": "Lost sight of the group",
 }
 
 
@@ -30,9 +33,11 @@ def write_dive(
     stop_done: bool | None,
     happened: str,
     why: str = "",
+    separated: Collection[int] = (),
 ) -> None:
     """Write what the dive was like: greatest depth in m, "slower" or "faster" than the limit, the stop.
 
+    separated: members, by number, who lost sight of the group under water.
     stop_done: None when the plan asks for no stop. why: for a dive that is closed already, what was wrong.
     Raises Clash for a stale version, Refused before going in and once the day is signed off.
     """
@@ -40,7 +45,13 @@ def write_dive(
     signed_off = closed_day(act.session, view.slot.day) is not None
     act.allow(may_write(group.entered_at is not None, signed_off))
     act.about, act.reason = ("dive_group", str(group_id)), why
-    values = {"greatest_depth_m": depth_m, "ascent": ascent, "stop_done": stop_done, "happened": happened}
+    values = {
+        "greatest_depth_m": depth_m,
+        "ascent": ascent,
+        "stop_done": stop_done,
+        "happened": happened,
+        "separated": " ".join(str(number) for number in sorted(separated)),
+    }
     act.edit(group, version, values, LABELS)
     look_again(act, group_id)
 
