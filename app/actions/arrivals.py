@@ -1,6 +1,6 @@
 """Marking a party as here. It opens and closes nothing: it tells the team, and how long guests wait."""
 
-from app.actions.act import Act, Refused
+from app.actions.act import Act
 from app.records import bookings
 from app.records.arrivals import here_since
 from app.records.shop import closed_day

@@ -30,7 +30,6 @@ from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow, PlanR
 from app.records.tables.health import TalkRow
 from app.records.tables.house import TrailRow
 from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow
-from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow
 from app.records.tables.keeping import DaySealRow
 from app.records.tables.kit import KitLoanRow
 from app.records.tables.parties import ConditionsRow, SlotRow

@@ -123,7 +123,9 @@ allow("letters_waiting", LEAD, KEEPER, rule="keeper: pages to record; lead: lett
 for _name in ("look_at_letter", "compare_letter"):
     allow(_name, LEAD, rule="letters that wait, recorded by somebody else; logged")
 allow("review_letter", LEAD, KEEPER, rule="two people, one as keeper and one as lead")
-allow("tell_outcome", DESK, INSTRUCTOR, LEAD, KEEPER, rule="today's and later guests; bears the teller's name")
+allow(
+    "tell_outcome", DESK, INSTRUCTOR, LEAD, KEEPER, rule="today's and later guests; bears the teller's name"
+)
 allow("look_again", LEAD, KEEPER, rule="guests who asked for it today")
 allow("undo_today_slip", LEAD, KEEPER, rule="both of them, two people, before the guest was told")
 allow("note_parents", DESK, INSTRUCTOR, LEAD, rule="a minor's parents; the lead alone takes it back")
@@ -132,7 +134,7 @@ allow("emergency_page", INSTRUCTOR, LEAD, rule="guests of today and yesterday", 
 allow("emergency_look", INSTRUCTOR, LEAD, rule="guests of today and yesterday", away=True)
 allow("health_looks", KEEPER, LEAD, rule="lead: emergency looks only")
 
-# Keeping and erasing health records; a guest's own data. No page here shows a health word but the opened ones.
+# Keeping and erasing health records; a guest's own data. Only opened records show a health word.
 for _name in (
     "health_records", "tidy_records", "breaches_page", "write_breach", "breach", "add_breach_step",
     "hold_record", "keep_hold", "release_hold", "no_hold",
@@ -253,7 +255,8 @@ for _name in ("set_needs", "write_chart"):
 OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
-    "water_groups", "get_ready", "briefing_words", "answer_briefing", "check_kit", "all_in_order", "look_on_shore", "sign_skills", "sign_guest_skills",
+    "water_groups", "get_ready", "briefing_words", "answer_briefing", "check_kit", "all_in_order", "look_on_shore", "sign_skills",
+    "sign_guest_skills",
     "going_out", "go_in",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
@@ -309,7 +312,15 @@ allow("gas_account", INSTRUCTOR, LEAD, MANAGER)
 allow("cylinder_life", DESK, INSTRUCTOR, LEAD, MANAGER)
 
 # Prints, the paper pack, and typing the paper in.
-for _name in ("prints", "group_sheets", "roll_call_sheets", "slates", "kit_list", "paper_pack", "paper_health"):
+for _name in (
+    "prints",
+    "group_sheets",
+    "roll_call_sheets",
+    "slates",
+    "kit_list",
+    "paper_pack",
+    "paper_health",
+):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("choose_paper", MANAGER)
 for _name in ("paper_of_group", "type_paper_in"):

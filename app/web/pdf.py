@@ -26,7 +26,8 @@ body, .water-side, .guest-side {{ display: block !important; width: auto !import
 details > summary {{ list-style: none; }}
 .hear {{ display: none; }}
 .labels-page .print-foot {{ display: none !important; }}
-.label-sheet {{ display: block !important; width: 212mm !important; height: 296.5mm !important; box-sizing: border-box; }}
+.label-sheet {{ display: block !important; width: 212mm !important; height: 296.5mm !important;
+  box-sizing: border-box; }}
 .label-place {{ display: block !important; float: left; box-sizing: border-box; width: 70mm; height: 37mm; }}
 .label-place .qr {{ float: left; margin-inline-end: 1mm; }}
 .label-words {{ display: block !important; height: 25mm; padding-top: 3mm; }}

@@ -1,4 +1,4 @@
-"""Pages of letters: told by what they hold, never by a name; PDFs kept as they came, pictures written anew."""
+"""Pages of letters: told by what they hold, never by a name; PDFs kept as they came, pictures anew."""
 
 import pytest
 from hypothesis import given

@@ -9,7 +9,7 @@ from app.records.tables.base import Row, instant, key, link
 
 
 class PaperSheetRow(Row, table=True):
-    """One sheet of paper of a group, typed in: who wrote it at the water, who typed it, and what it lacked."""
+    """One sheet of paper of a group, typed in: who wrote it at the water, who typed it, what it lacked."""
 
     __tablename__ = "paper_sheet"
     add_only: ClassVar[bool] = True
