@@ -67,8 +67,8 @@ class Entry:
 
     @property
     def ref(self) -> str:
-        """A short mark of the original, for addresses."""
-        return self.text.digest[:16]
+        """A short mark of the original, for addresses: with a letter first, so that it is never a number."""
+        return f"t{self.text.digest[:16]}"
 
     @property
     def mark(self) -> str:
