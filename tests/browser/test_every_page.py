@@ -43,6 +43,9 @@ NOT_LINKED = {
     "station_list": "linked while a cylinder is away; the demo's are all at home",
     "stocktake": "linked while a stocktake is under way; the demo has none",
     "fill_batch": "whoever writes a batch is led to it",
+    "call_flow": "whoever answers yes at an exit check is led to it; nobody of the demo did",
+    "erasure_letter": "linked once a guest asked for erasing; nobody of the demo did",
+    "breach": "linked once a breach is written down; the demo has none",
     "picture": "shown on the page of what it is about; the demo has none",
 }
 # Light in bytes, but one page holds a group's whole run, because a phone at the water may lose the signal.
