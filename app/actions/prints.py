@@ -1,15 +1,16 @@
 """What left the shop on paper or as a PDF, and on which paper the shop prints."""
 
 from app.actions.act import Act, Invalid
+from app.records.prints import pdf_reason
 from app.records.shop import shop_row
 
 PAPERS = ("a4", "letter")
 LABELS = {"paper": "Paper"}
 
 
-def note_pdf(act: Act, name: str, paper: str, sha256: str) -> None:
-    """Note that a PDF was made: which print, which paper, and the file's digest. Never its content."""
-    act.about, act.reason = ("print", name), f"PDF on {paper}, sha256 {sha256}"
+def note_pdf(act: Act, address: str, paper: str) -> None:
+    """Note that a print leaves the shop as a PDF: the address of its page, the paper, never its content."""
+    act.about, act.reason = ("print", address.partition("?")[0]), pdf_reason(address, paper)
 
 
 def choose_paper(act: Act, version: int, paper: str) -> None:

@@ -17,9 +17,13 @@ from app.records.kit_offers import Fitting, fittings
 from app.records.lead import suggest_lead
 from app.records.plans import newest_plans
 from app.records.tables.groups import PlanRow
+from app.records.tables.house import TrailRow
 from app.records.tables.kit import WeightsRow
 from app.records.tables.parties import GuestRow
 from app.records.water import DiveTimes, dive_times
+
+# No entry of a trail has a longer number.
+NUMBER_MOST = 9
 
 
 @dataclass(frozen=True)
@@ -143,3 +147,16 @@ def _lead_given(session: Session, guest_ids: Iterable[int]) -> dict[tuple[int, i
 
 def _list(slot: SlotView, view: GroupView | None, lines: list[KitLine]) -> list[KitList]:
     return [KitList(slot, view, lines[0].fit.needs, tuple(lines))] if lines else []
+
+
+def pdf_reason(address: str, paper: str) -> str:
+    """Return what the trail says of a print that leaves the shop as a PDF."""
+    return f"PDF on {paper} of {address}"
+
+
+def left_as_pdf(session: Session, number: str, person_id: int | None, reason: str) -> bool:
+    """Return whether an entry of the trail, by its number, says that this person took this print away."""
+    if not number.isdecimal() or len(number) > NUMBER_MOST:
+        return False
+    entry = session.get(TrailRow, int(number))
+    return entry is not None and (entry.act, entry.person_id, entry.reason) == ("make_pdf", person_id, reason)

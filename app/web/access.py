@@ -321,6 +321,7 @@ for _name in (
     "paper_health",
 ):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("make_pdf", DESK, INSTRUCTOR, LEAD, MANAGER, rule="prints that they may open")
 allow("choose_paper", MANAGER)
 for _name in ("paper_of_group", "type_paper_in"):
     allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule="any group; bears the typist's and the author's name")

@@ -1,19 +1,17 @@
 """Prints: a page for the screen that is also a PDF on the shop's paper, made from the same template.
 
-A route calls ``printed`` where another page would call ``front.page``. ``?as=pdf`` then answers with the
-PDF, ``&paper=letter`` chooses the paper for once. Making a PDF reads nothing but our own static folder.
+A route calls ``printed`` where another page would call ``front.page``. Its buttons post to ``make_pdf``: that
+notes in the trail that the print leaves the shop and leads back with ``?as=pdf``, and the page then answers
+with the PDF. Without that note it stays a page. Making a PDF reads nothing but our own static folder.
 """
 
-import hashlib
 import re
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
 from fastapi.responses import Response
 
-from app.actions.act import acting
-from app.actions.prints import note_pdf
+from app.records.prints import left_as_pdf, pdf_reason
 from app.records.shop import shop_row
 from app.settings.config import VERSION
 from app.web.front import Front
@@ -29,37 +27,40 @@ class NoPdf(Exception):
     """This computer lacks the library that sets the text of a PDF."""
 
 
-@dataclass(frozen=True)
-class PaperLink:
-    """A way to a page's PDF: in words, and where it is."""
-
-    paper: str
-    href: str
-
-
 def printed(front: Front, template: str, title: str, *, name: str, fixed: str = "", **more: Any) -> Response:
-    """Show a print, or answer with its PDF when the address ends in ``?as=pdf``.
+    """Show a print, or answer with its PDF once its leaving the shop is noted (``left_as_pdf``).
 
-    name: what the print is, for the file's name and the trail, for example "day-sheet-2026-07-15"; no
-    person's name. fixed: the one paper of a print that fits no other ("a4"). The template shows
-    ``paper_links`` (``_shared/prints.html``). A PDF is an entry in the trail before it leaves.
+    name: what the print is, for the file's name, for example "day-sheet-2026-07-15"; no person's name.
+    fixed: the one paper of a print that fits no other ("a4"). The template shows ``paper_bar``
+    (``_shared/prints.html``).
     """
     asked = front.request.query_params
     usual = fixed or paper_of(front)
-    links = _links(front, usual, fixed)
-    page = front.page(template, title, paper_links=links, program_version=VERSION, **more)
-    if asked.get("as") != "pdf":
-        return page
+    own = _own_address(front)
+    papers = [
+        (one, PAPERS[one]) for one in ([fixed] if fixed else sorted(PAPERS, key=lambda one: one != usual))
+    ]
     paper = fixed or (asked["paper"] if asked.get("paper") in PAPERS else usual)
+    reason = pdf_reason(own, PAPERS[paper])
+    made = asked.get("as") == "pdf" and left_as_pdf(
+        front.session, asked.get("done", ""), front.visitor.person_id, reason
+    )
+    more = {**more, "saved": None} if made else more
+    page = front.page(template, title, papers=papers, own_address=own, program_version=VERSION, **more)
+    if not made:
+        return page
     try:
         data = make_pdf(bytes(page.body).decode(), PAPERS[paper])
     except NoPdf:
         return front.page("prints/no_pdf.html", "No PDF from this computer yet", status=503)
-    with acting(front.house, front.actor(), "make_pdf") as act:
-        note_pdf(act, name, PAPERS[paper], hashlib.sha256(data).hexdigest())
     return Response(
         data, media_type=PDF, headers={"Content-Disposition": f'inline; filename="{_file(name)}.pdf"'}
     )
+
+
+def pdf_address(own: str, paper: str) -> str:
+    """Return where a print answers as a PDF; ``own``: the address of its page."""
+    return f"{own}{'&' if '?' in own else '?'}{urlencode({'as': 'pdf', 'paper': paper})}"
 
 
 def paper_of(front: Front) -> str:
@@ -78,17 +79,10 @@ def make_pdf(html: str, size: str) -> bytes:
     return pdf_of(html, size)
 
 
-def _links(front: Front, usual: str, fixed: str) -> tuple[PaperLink, ...]:
+def _own_address(front: Front) -> str:
     query = front.request.query_params.multi_items()
-    kept = [(key, value) for key, value in query if key not in OWN_QUERY]
-    papers = [fixed] if fixed else sorted(PAPERS, key=lambda one: one != usual)
-    return tuple(
-        PaperLink(
-            f"PDF on {PAPERS[one]}",
-            f"{front.request.url.path}?{urlencode([*kept, ('as', 'pdf'), ('paper', one)])}",
-        )
-        for one in papers
-    )
+    kept = urlencode([(key, value) for key, value in query if key not in OWN_QUERY])
+    return front.request.url.path + (f"?{kept}" if kept else "")
 
 
 def _file(name: str) -> str:

@@ -167,6 +167,7 @@ SAID = {
     "take_back_earlier_dives": "The list counts no more.",
     "type_paper_in": "What the paper says is kept, with your name.",
     "keep_paper_form": "Noted: the form is on paper, with you.",
+    "make_pdf": "Noted: a PDF left the shop.",
     "choose_paper": "Paper kept. Every PDF comes on it from now on.",
     "back_up_now": "The backup has begun.",
     "rehearse_backup": "The rehearsal has begun.",

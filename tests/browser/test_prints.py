@@ -5,7 +5,7 @@ import re
 import unicodedata
 from pathlib import Path
 
-from playwright.sync_api import Page
+from playwright.sync_api import APIResponse, Page
 from pypdf import PdfReader
 
 from tests.browser.hands import NewContext
@@ -39,6 +39,17 @@ def told(data: bytes) -> tuple[int, set[str], str]:
     return len(pages), set(re.findall(r"[a-z]{4,}", text)), "".join(re.findall(r"[a-z]", text))
 
 
+def taken_away(page: Page, origin: str, paper: str) -> APIResponse:
+    """Press the button of a print's PDF, and return what comes."""
+    form = page.locator(f'form[data-action="make_pdf"]:has(button[value="{paper}"])')
+    fields = {
+        one.get_attribute("name") or "": one.input_value() for one in form.locator("input[type=hidden]").all()
+    }
+    return page.request.post(
+        f"{origin}/prints/pdf", form={**fields, "paper": paper}, headers={"Origin": origin}
+    )
+
+
 def test_the_browser_prints_what_the_pdf_holds(tmp_path: Path, new_context: NewContext) -> None:
     world = make_world(tmp_path)
     ready_group(world)
@@ -49,7 +60,7 @@ def test_the_browser_prints_what_the_pdf_holds(tmp_path: Path, new_context: NewC
             page.goto(f"{origin}{path}")
             for paper, asked in PAPERS.items():
                 count, words, letters = told(page.pdf(format=paper))
-                made = page.request.get(f"{origin}{path}?as=pdf&paper={asked}")
+                made = taken_away(page, origin, asked)
                 assert made.status == 200
                 made_count, made_words, made_letters = told(made.body())
                 assert count == made_count, (path, paper)

@@ -1,12 +1,12 @@
 """Prints: every sheet as a PDF on both papers, held against the records; nothing from outside gets in."""
 
-import hashlib
 import io
 import re
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
@@ -28,7 +28,7 @@ from app.web.printing import PDF
 from tests.groups_world import book, give_cylinders, group_of, members_of
 from tests.rules_world import GENERAL
 from tests.web_ready import GUIDE, Ready
-from tests.web_world import DAY, Browser, World
+from tests.web_world import BASE, DAY, Browser, World, sent_fields
 
 POINTS = {"a4": (595, 842), "letter": (612, 792)}
 FOOT = re.compile(r"Page (\d+) of (\d+)")
@@ -60,10 +60,24 @@ def read(data: bytes) -> Printed:
     return Printed(pages, sizes, (reader.metadata.title if reader.metadata else None) or "")
 
 
+def leave(browser: Browser, path: str, paper: str = "") -> Any:
+    """Press the button of a print's PDF, and return what comes."""
+    page = browser.open(path)
+    forms = [form for form in page.forms("make_pdf") if not paper or paper in html_of(form)]
+    to, fields = forms[0].get("action", ""), dict(sent_fields(forms[0]))
+    button = next(one for one in forms[0].iter("button"))
+    sent = fields | {"paper": button.get("value", "")}
+    return browser.client.post(to, data=sent, headers={"Origin": BASE})
+
+
+def html_of(form: Any) -> str:
+    """Return which papers a form's button stands for."""
+    return " ".join(one.get("value", "") for one in form.iter("button"))
+
+
 def pdf_at(browser: Browser, path: str, paper: str = "") -> Printed:
     """Ask for a page's PDF."""
-    join = "&" if "?" in path else "?"
-    answer = browser.client.get(f"{path}{join}as=pdf{f'&paper={paper}' if paper else ''}")
+    answer = leave(browser, path, paper)
     assert answer.status_code == 200 and answer.headers["content-type"] == PDF, (path, answer.status_code)
     assert answer.headers["cache-control"] == "no-store"
     return read(answer.content)
@@ -177,17 +191,34 @@ def test_the_day_sheet_shows_the_seal_of_the_trail(ready: Ready) -> None:
 
 def test_what_left_the_shop_is_in_the_trail_without_its_content(ready: Ready) -> None:
     browser = ready.world.browser("Dora Desk")
-    answer = browser.client.get(f"/prints/{DAY}/groups?as=pdf&paper=letter")
-    with ready.world.house.store.reading() as session:
-        made = list(session.exec(select(TrailRow).where(TrailRow.act == "make_pdf")))
-    (entry,) = made
-    assert (entry.who, entry.record, entry.record_id) == ("Dora Desk", "print", f"group-sheets-{DAY}")
-    assert entry.reason == f"PDF on Letter, sha256 {hashlib.sha256(answer.content).hexdigest()}"
+    answer = leave(browser, f"/prints/{DAY}/groups", "letter")
+    assert answer.headers["content-type"] == PDF
+
+    def entries() -> list[TrailRow]:
+        with ready.world.house.store.reading() as session:
+            return list(session.exec(select(TrailRow).where(TrailRow.act == "make_pdf")))
+
+    (entry,) = entries()
+    assert (entry.who, entry.record, entry.record_id) == ("Dora Desk", "print", f"/prints/{DAY}/groups")
+    assert entry.reason == f"PDF on Letter of /prints/{DAY}/groups"
     assert "Ann" not in entry.changes + entry.reason
-    # Looking at the page on the screen lets nothing out.
-    browser.open(f"/prints/{DAY}/groups")
-    with ready.world.house.store.reading() as session:
-        assert len(list(session.exec(select(TrailRow).where(TrailRow.act == "make_pdf")))) == 1
+    # Looking lets nothing out, and an address alone makes no PDF: not without a note, nor with another's.
+    for asked in ("", "?as=pdf", "?as=pdf&paper=letter&done=1", f"?as=pdf&paper=a4&done={entry.id}"):
+        page = browser.open(f"/prints/{DAY}/groups{asked}")
+        assert page.status == 200 and page.headers["content-type"].startswith("text/html"), asked
+    note = f"as=pdf&paper=letter&done={entry.id}"
+    assert browser.client.get(f"/prints/{DAY}/groups?{note}").headers["content-type"] == PDF
+    other = ready.world.browser("Mona Manager").client.get(f"/prints/{DAY}/groups?{note}")
+    assert other.headers["content-type"].startswith("text/html")
+    assert len(entries()) == 1
+    to = browser.open(f"/prints/{DAY}/kit").forms("make_pdf")[0].get("action", "")
+    for wrong in ("//evil.example/prints/x", "https://evil.example", "/setup/people", "/prints/../setup", ""):
+        fields = dict(sent_fields(browser.open(f"/prints/{DAY}/kit").forms("make_pdf")[0]))
+        refused = browser.client.post(
+            to, data=fields | {"page": wrong, "paper": "a4"}, headers={"Origin": BASE}
+        )
+        assert refused.status_code == 404, wrong
+    assert len(entries()) == 1
 
 
 def test_a_hostile_name_stays_text(world: World) -> None:
@@ -229,10 +260,8 @@ def test_a_pdf_reads_our_static_folder_alone(planted: str, monkeypatch: pytest.M
 
 def test_without_pango_a_plain_page_says_what_to_do(ready: Ready, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "app.web.pdf", None)
-    page = ready.world.browser("Dora Desk").open(f"/prints/{DAY}/groups?as=pdf")
-    assert page.status == 503 and "Pango" in page.words() and "Print from your browser" in page.words()
-    with ready.world.house.store.reading() as session:
-        assert not list(session.exec(select(TrailRow).where(TrailRow.act == "make_pdf")))
+    page = leave(ready.world.browser("Dora Desk"), f"/prints/{DAY}/groups")
+    assert page.status_code == 503 and "Pango" in page.text and "Print from your browser" in page.text
 
 
 def test_the_manager_chooses_the_papers_for_every_pdf(ready: Ready) -> None:
@@ -242,9 +271,8 @@ def test_the_manager_chooses_the_papers_for_every_pdf(ready: Ready) -> None:
     desk = ready.world.browser("Dora Desk")
     assert pdf_at(desk, f"/prints/{DAY}/kit").sizes == {POINTS["letter"]}
     assert pdf_at(desk, f"/prints/{DAY}/kit", "a4").sizes == {POINTS["a4"]}
-    assert pdf_at(desk, f"/prints/{DAY}/kit", "a0").sizes == {POINTS["letter"]}
     # Labels are stamped out on A4 sheets.
-    assert pdf_at(desk, "/labels/sheet?kind=cylinder&pick=1", "letter").sizes == {POINTS["a4"]}
+    assert pdf_at(desk, "/labels/sheet?kind=cylinder&pick=1").sizes == {POINTS["a4"]}
     assert not desk.open("/prints").forms("choose_paper")
     wrong = manager.open("/prints").send("choose_paper", paper="a0")
     assert wrong.status == 422 and "Choose A4 or Letter." in wrong.words()
@@ -267,8 +295,7 @@ def test_the_index_leads_to_every_print_from_today(ready: Ready) -> None:
     for path in (
         one for one in links if one.startswith(("/prints/", "/days/", "/groups/1/plan", "/water/1/"))
     ):
-        if "as=pdf" not in path:
-            assert browser.open(path).status == 200, path
+        assert browser.open(path).status == 200, path
     assert f"/paper/{ready.group_id}" in links
 
 
@@ -278,7 +305,6 @@ def test_nonsense_is_not_there(ready: Ready) -> None:
                  "/prints/2026-07-99/kit", "/prints?day=never"):  # fmt: skip
         assert browser.open(path).status in (404, 422), path
     assert ready.world.browser("Kim Keeper").open("/prints").status == 404
-    assert ready.world.browser("Kim Keeper").client.get("/prints/blank?as=pdf").status_code == 404
 
 
 def test_an_empty_day_says_what_will_stand_there(world: World) -> None:

@@ -1,5 +1,5 @@
 """Prints: what the day needs on paper, the blank pack for a power cut, and typing the paper in afterwards."""
 
-from app.web.prints import day, pack, typed_in
+from app.web.prints import day, leaving, pack, typed_in
 
-ROUTERS = (day.router, pack.router, typed_in.router)
+ROUTERS = (day.router, leaving.router, pack.router, typed_in.router)

@@ -16,6 +16,8 @@ from app.web.pages import ProblemView
 from app.web.posted import PostedForm, button_only
 
 router = APIRouter()
+# What an act answers that was carried out.
+LEADS_ON = 303
 # Emergency looks are reviewed the day after; reviewed ones stay in sight for as long.
 REVIEWED_SHOWN = timedelta(days=2)
 # Letters of guests whose day is longer ago change nothing any more.
@@ -38,6 +40,8 @@ def tidy_records(front: Desk, posted: PostedForm) -> Response:
         then=lambda _: "/health-records",
         again=lambda problem: _page(front, problem),
     )
+    if answer.status_code != LEADS_ON:
+        return answer
     front.session.rollback()
     retention.keep_and_erase(front.house, by=front.actor(), asked=True)
     return answer
