@@ -181,11 +181,11 @@ def test_a_print_shows_the_outcome_word_and_no_cause(ready: Ready) -> None:
 
 
 def test_the_day_sheet_shows_the_seal_of_the_trail(ready: Ready) -> None:
-    browser = ready.world.browser("Mona Manager")
+    # The note that it leaves the shop is the newest entry of the trail that stands on it.
+    text = pdf_at(ready.world.browser("Mona Manager"), f"/days/{DAY}/sheet").text
     with ready.world.house.store.reading() as session:
         newest = session.exec(select(TrailRow).order_by(col(TrailRow.id).desc())).first()
-    assert newest is not None
-    text = pdf_at(browser, f"/days/{DAY}/sheet").text
+    assert newest is not None and newest.act == "make_pdf"
     assert text.count(f"{newest.id}-{newest.chain[:12]}") == 2
 
 
