@@ -35,4 +35,11 @@ def make_pdf(front: Desk, posted: PostedForm) -> Response:
         acts.note_pdf(act, page, PAPERS[paper])
         return paper
 
-    return front.do(posted, note, then=lambda paper: pdf_address(page, paper), again=lambda _: front.to(page))
+    return front.do(
+        posted,
+        note,
+        then=lambda paper: pdf_address(page, paper),
+        again=lambda problem: front.page(
+            "prints/not_made.html", "This PDF was not made", problem=problem, back=page
+        ),
+    )
