@@ -300,7 +300,7 @@ def issue_the_plan(day: Day) -> None:
 
 
 def get_ready(day: Day) -> None:
-    """The instructor briefs, checks each person's kit, signs the skills and reads the start pressures."""
+    """The instructor briefs, checks kit, looks at each guest, signs skills and reads start pressures."""
     phone, at = day.instructor, f"/water/{day.group_id}"
     phone.go(at)
     answers: dict[str, str] = {}
@@ -315,6 +315,7 @@ def get_ready(day: Day) -> None:
     for number in range(len(START_BAR)):
         form = phone.page.locator('form[data-action="check_kit"]').nth(number)
         phone.done_in(form, **{item.key: item.states[0] for item in KIT_CHECK})
+    phone.done("all_in_order")
     phone.done_in(phone.page.locator('form[data-action="sign_skills"]').first)
     phone.done("read_pressures", **_bars(phone, START_BAR))
     assert "Everything asked is answered. You decide." in phone.words()
