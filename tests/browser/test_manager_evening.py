@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from zipfile import ZipFile
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
@@ -55,7 +56,7 @@ def day_done(folder: Path) -> World:
 
 
 @pytest.mark.parametrize("scripts", [True, False])
-def test_the_manager_reviews_writes_and_closes_the_day_by_keyboard(
+def test_the_manager_reviews_writes_closes_and_exports_the_day_by_keyboard(
     tmp_path: Path, new_context: NewContext, scripts: bool
 ) -> None:
     world = day_done(tmp_path)
@@ -67,8 +68,9 @@ def test_the_manager_reviews_writes_and_closes_the_day_by_keyboard(
         keys = Keys(page)
         keys.press(page.get_by_role("link", name="Look back"))
         expect(page.locator("h1")).to_have_text("Look back")
-        keys.press(page.locator("summary", has_text="Each diver"))
+        keys.press(page.get_by_role("link", name="Each diver and each fill"))
         expect(page.get_by_text("100 bar").first).to_be_visible()
+        keys.press(page.get_by_role("link", name="Look back"))
         keys.press(page.get_by_role("link", name="Write an incident"))
         expect(page.get_by_label("What happened")).to_be_focused()
         page.keyboard.type("A guest sat down on the steps, pale.")
@@ -86,6 +88,12 @@ def test_the_manager_reviews_writes_and_closes_the_day_by_keyboard(
         keys.press(page.get_by_role("button", name="Close Wed 15 Jul"))
         expect(page.locator("#saved")).to_contain_text("The day is closed.")
         expect(page.locator("#amended")).to_contain_text("Its records are as they were sealed.")
+        keys.press(page.get_by_role("link", name="Keep and share"))
+        with page.expect_download() as saved:
+            keys.press(page.locator("#days").get_by_role("button", name="Save as CSV"))
+        with ZipFile(saved.value.path()) as packed:
+            tables = [packed.read(one).decode("utf-8-sig") for one in packed.namelist()]
+        assert any("A guest sat down on the steps, pale." in table for table in tables)
         with world.house.store.reading() as session:
             row = closed_day(session, DAY)
         assert row is not None and (row.note, row.persons_in, row.persons_back) == ("A calm day.", 3, 3)

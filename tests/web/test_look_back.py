@@ -51,11 +51,11 @@ def test_the_gas_of_a_dive_is_worked_out_from_what_was_read(ready: Ready) -> Non
     assert ann.against_plan_bar == pytest.approx(90 - ann.planned_end_bar) and not ann.under_reserve
     # 7.5 m is 1.77 bar: with the way down and up the mean pressure is lower, so the rate is higher.
     assert ann.rate_l_min is not None and used / 18 / 1.77 < ann.rate_l_min < used / 18
-    page = ready.world.browser("Mona Manager").open("/look-back")
+    page = ready.world.browser("Mona Manager").open("/look-back/gas")
     words = page.words()
     assert "90 bar" in words and "18 min" in words and f"{ann.rate_l_min:.1f} L/min" in words
     assert f"{sum(line.used_litres or 0 for line in lines.values()):.0f} L" in words
-    assert f"{ann.planned_end_bar:.0f} bar" in words and "plan 1" in words
+    assert ann.gap is not None and f"− {-ann.gap.whole_bar:.0f} bar" in words and "Plan 1" in words
 
 
 def test_what_was_not_read_is_not_known_and_a_guest_ashore_has_no_line(ready: Ready) -> None:
@@ -84,8 +84,9 @@ def test_times_put_right_change_the_minutes(ready: Ready) -> None:
 
 def test_under_the_reserve_is_said_and_made_an_incident(ready: Ready) -> None:
     ready.whole_dive(Bo=42)
-    page = ready.world.browser("Mona Manager").open("/look-back")
+    page = ready.world.browser("Mona Manager").open("/look-back/gas")
     assert "42 bar, under reserve" in page.words() and "end_pressure_min" in page.rules()
+    page = ready.world.browser("Mona Manager").open("/look-back")
     assert "Bo came back with 42 bar; the reserve was" in page.words()
     one = ready.world.browser("Mona Manager").open("/incidents/1").words()
     assert "written by the program: reserve with which everyone is back at the surface" in one
@@ -95,7 +96,9 @@ def test_fills_and_the_hour_meter(ready: Ready) -> None:
     with ready.world.act() as act:
         act.add(CompressorRow(hours=1402.5, at=act.now, by=GUIDE))
         act.add(CompressorRow(hours=1404.0, at=act.now + timedelta(hours=2), by=GUIDE))
-    words = ready.world.browser("Mona Manager").open("/look-back").words()
+    manager = ready.world.browser("Mona Manager")
+    assert "1.5 h" in manager.open("/look-back").words()
+    words = manager.open("/look-back/gas").words()
     assert "1.5 h" in words and "Fills of the day" in words and "20 bar" in words
 
 
@@ -103,7 +106,8 @@ def test_a_day_with_nothing_on_it(world: World) -> None:
     manager = world.browser("Mona Manager")
     page = manager.open(f"/look-back?day={DAY - timedelta(days=3)}")
     words = page.words()
-    assert "None written down." in words and "No fills written down." in words and "Nothing is open" in words
+    assert "None written down." in words and "Nothing is open" in words
+    assert "The dives of the day appear here" in words
     assert "The dives of the day appear here" in words
     for day in ("nonsense", "9999-12-31"):
         assert manager.open(f"/look-back?day={day}").status == 404
