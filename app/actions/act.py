@@ -36,12 +36,15 @@ class Actor:
     guest_id: int | None = None
     device: str = ""
     device_id: int | None = None
+    # The shop has ended this device; a few acts are taken from it all the same, and say so.
+    ended_device: bool = False
 
     def role_words(self) -> str:
         """Return the roles as stored in the trail."""
         return " ".join(sorted(self.roles))
 
 
+SENT_BY_ENDED = "sent from a device that the shop had ended"
 PROGRAM = Actor("Daybuoy", frozenset({"program"}))
 
 
@@ -203,7 +206,7 @@ def acting(house: House, actor: Actor, verb: str, form: FormUse | None = None) -
             act=verb,
             record=act.about[0],
             record_id=act.about[1],
-            reason=act.reason,
+            reason="; ".join(filter(None, (act.reason, SENT_BY_ENDED if actor.ended_device else ""))),
         )
         trail.add(session, house.master.named("trail"), entry, collector.changes)
         newest = (entry.id or 0, entry.chain)

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from app.actions.act import Act, Invalid
+from app.actions.act import SENT_BY_ENDED, Act, Invalid
 from app.actions.dive_incidents import missing_person, write_found
 from app.records.counts import events_of, missing_of, rounds_in
 from app.records.groups import group_view
@@ -27,7 +27,7 @@ def mark_back(act: Act, member_id: int, device_at: datetime | None) -> None:
     member = act.get(MemberRow, member_id)
     before = newest_events(act.session, [member.group_id]).get(member_id)
     went = dive_times(act.session, [member_id]).get(member_id)
-    flags = []
+    flags = [SENT_BY_ENDED] if act.actor.ended_device else []
     if before is None or before.event != "in":
         flags.append("marked as back, was not in the water")
     elif act.now < before.happened_at:

@@ -34,7 +34,10 @@ class Seen:
 
 
 def find(session: Session, token: str, device: DeviceRow | None, now: datetime) -> Seen | None:
-    """Return the visit of a cookie's token, lapsed or not; None when unknown or ended."""
+    """Return the visit of a cookie's token, lapsed or not; None when unknown or ended.
+
+    On an ended device (given only where it may still ask) a visit of the team counts as lapsed.
+    """
     visit = session.exec(select(VisitRow).where(VisitRow.token_hash == token_hash(token))).first()
     if visit is None or visit.ended_at is not None:
         return None
@@ -43,7 +46,10 @@ def find(session: Session, token: str, device: DeviceRow | None, now: datetime) 
         return None
     if visit.device_id is not None and (device is None or device.id != visit.device_id):
         return None
-    return Seen(visit, person, device, _lapsed(visit, device, now))
+    ended = device is not None and device.ended_at is not None
+    if ended and (visit.kind != "staff" or now - visit.started_at > LONGEST):
+        return None
+    return Seen(visit, person, device, ended or _lapsed(visit, device, now))
 
 
 def device_of(session: Session, token: str) -> DeviceRow | None:
@@ -52,6 +58,12 @@ def device_of(session: Session, token: str) -> DeviceRow | None:
         return None
     device = session.exec(select(DeviceRow).where(DeviceRow.token_hash == token_hash(token))).first()
     return device if device is not None and device.ended_at is None else None
+
+
+def ended_device_of(session: Session, token: str) -> DeviceRow | None:
+    """Return the device of a device cookie that the shop has ended; None for one still paired."""
+    device = session.exec(select(DeviceRow).where(DeviceRow.token_hash == token_hash(token))).first()
+    return device if device is not None and device.ended_at is not None else None
 
 
 def team(session: Session) -> list[PersonRow]:

@@ -2,7 +2,8 @@
 
 ``roles``: the roles that may, of which one is enough. ``rule``: which objects, in words; the fetch that
 enforces it is named in the route. ``away``: True for what must never be refused because a sign-in
-lapsed: coming out of the water, an abort, a missing person, an incident.
+lapsed: coming out of the water, an abort, a missing person, an incident. ``ended_device``: True for the few
+of them that even a phone still sends which the shop has ended.
 """
 
 from dataclasses import dataclass
@@ -33,19 +34,20 @@ class Access:
     roles: frozenset[str]
     rule: str = "any"
     away: bool = False
+    ended_device: bool = False
 
 
 TABLE: dict[str, Access] = {}
 
 
-def allow(name: str, *roles: str, rule: str = "any", away: bool = False) -> None:
+def allow(name: str, *roles: str, rule: str = "any", away: bool = False, ended_device: bool = False) -> None:
     """Write one line of the table; a second line for the same route is a mistake."""
     if name in TABLE:
         raise ValueError(f"{name} is in the access table twice")
     wrong = set(roles) - TEAM - {GUEST, ANYBODY}
     if wrong or not roles:
         raise ValueError(f"{name}: {wrong or 'nobody'} is no role")
-    TABLE[name] = Access(frozenset(roles), rule, away)
+    TABLE[name] = Access(frozenset(roles), rule, away, ended_device)
 
 
 # Anybody: nothing about the shop or a person is shown.
@@ -162,6 +164,14 @@ for _name in (
     "devices_page", "pair_device", "end_device",
 ):  # fmt: skip
     allow(_name, MANAGER)
+# Phones: linked at the desk, ended by whoever notices that one is gone. A link is for whoever holds it.
+for _name in ("link_phone_page", "link_phone", "phone_linking", "end_link"):
+    allow(_name, DESK, LEAD, MANAGER)
+allow("end_phone", DESK, LEAD, MANAGER, rule="phones that a link paired")
+for _name in ("type_digits", "use_digits"):
+    allow(_name, ANYBODY, rule="whoever has the digits")
+for _name in ("device_link", "use_device_link"):
+    allow(_name, ANYBODY, rule="whoever holds the link")
 for _name in ("country_page", "choose_country", "wifi_page", "accept_open_wifi", "about", "check_records"):
     allow(_name, MANAGER)
 
@@ -261,17 +271,20 @@ for _name in (
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)
 # Coming out of the water is open to a lapsed sign-in, and to whoever counts.
 for _name in (
-    "read_pressures", "call_off", "wrap_up", "write_dive", "put_pressure_right", "put_times_right",
+    "read_pressures", "wrap_up", "write_dive", "put_pressure_right", "put_times_right",
     "close_dive", "cylinders_back", "check_float", "change_lead",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True)
+WATER_TEAM = (DESK, INSTRUCTOR, LEAD, MANAGER)
+allow("read_on_the_way", *WATER_TEAM, rule=ANY_GROUP, away=True)
+# A phone that the shop has ended still brings its own group out; what it sends is flagged.
+allow("call_off", INSTRUCTOR, LEAD, rule=OWN_GROUP, away=True, ended_device=True)
 for _name in ("mark_back", "still_in"):
-    allow(_name, INSTRUCTOR, LEAD, rule=ANY_GROUP, away=True)
-for _name in ("back_in", "report_missing", "report_found", "read_on_the_way"):
-    allow(_name, DESK, INSTRUCTOR, LEAD, MANAGER, rule=ANY_GROUP, away=True)
-allow(
-    "count_heads", DESK, INSTRUCTOR, LEAD, MANAGER, rule=f"{ANY_GROUP}; bears the counter's name", away=True
-)
+    allow(_name, INSTRUCTOR, LEAD, rule=ANY_GROUP, away=True, ended_device=True)
+for _name in ("back_in", "report_missing", "report_found"):
+    allow(_name, *WATER_TEAM, rule=ANY_GROUP, away=True, ended_device=True)
+COUNTED_BY = f"{ANY_GROUP}; bears the counter's name"
+allow("count_heads", *WATER_TEAM, rule=COUNTED_BY, away=True, ended_device=True)
 
 # Aftercare: coming out is never refused, and asking how somebody is neither. What was answered is health.
 CARED_FOR = "instructor: own groups; desk, lead, manager: all groups"
@@ -346,9 +359,8 @@ allow("close_day", MANAGER)
 allow("add_to_day", MANAGER)
 allow("incidents", MANAGER)
 allow("day_sheet", DESK, INSTRUCTOR, LEAD, MANAGER)
-WATER_TEAM = (DESK, INSTRUCTOR, LEAD, MANAGER)
 allow("incident_page", *WATER_TEAM, away=True)
-allow("write_incident", *WATER_TEAM, away=True)
+allow("write_incident", *WATER_TEAM, away=True, ended_device=True)
 READ_INCIDENT = "manager: all; lead: today's; instructor: own groups; others: their own and their follow-ups"
 allow("incident", *WATER_TEAM, rule=READ_INCIDENT)
 # What was done after an incident is written down even when a sign-in lapsed.

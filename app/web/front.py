@@ -17,7 +17,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from app.actions import sign_in
 from app.actions.act import Act, Actor, AlreadyDone, Problem, acting
-from app.planning.units import METRIC, Units
 from app.records import languages, trail, visits
 from app.records import shop as shop_records
 from app.records.db import Session, StoreTrouble, is_full, is_ours
@@ -26,9 +25,9 @@ from app.records.languages import ENGLISH, Words
 from app.records.problems import NotHere
 from app.records.shop import Shop
 from app.records.tables.house import TrailRow
-from app.records.tables.people import DeviceRow, PersonRow, VisitRow
+from app.records.tables.people import PersonRow
 from app.records.water import WaterStrip, water_strip
-from app.web.access import ANYBODY, GUEST, TABLE
+from app.web.access import TABLE
 from app.web.cookies import COOKIE, DEVICE_COOKIE, cookie_name, form_token
 from app.web.figures import Figures
 from app.web.menu import MenuItem, menu_of
@@ -36,6 +35,7 @@ from app.web.pages import ProblemView, new_key, say_clock, say_moment, templates
 from app.web.posted import Posted
 from app.web.said import SAID
 from app.web.turns import Turn
+from app.web.visiting import Visitor, admitted
 
 log = logging.getLogger("daybuoy")
 TOUCH_EVERY = timedelta(minutes=1)
@@ -47,49 +47,6 @@ FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2100, 12, 31)
 NUMBER_MOST = 9
 PAINTED = "number"
 T = TypeVar("T")
-
-
-class SignInFirst(Exception):
-    """The page needs somebody signed in."""
-
-
-class GuestOver(Exception):
-    """The tablet is not in this guest's hands any more: signed, handed back, or left alone too long."""
-
-
-@dataclass(frozen=True)
-class Visitor:
-    """Who asks. kind: staff, guest (locked to one guest) or nobody."""
-
-    kind: str = "nobody"
-    name: str = ""
-    roles: frozenset[str] = frozenset()
-    device: str = ""
-    person_id: int | None = None
-    guest_id: int | None = None
-    visit_id: int | None = None
-    device_id: int | None = None
-    proof: str = ""
-    confirmed_at: datetime | None = None
-    lapsed: bool = False
-    units: Units = METRIC
-    # The language that a guest chose for this visit; "" for the one that the booking knows.
-    language: str = ""
-
-    @property
-    def own_phone(self) -> bool:
-        """Whether a guest fills the form in on a phone of their own."""
-        return self.kind == "guest" and self.proof == visits.OWN_PHONE
-
-    @property
-    def idle_minutes(self) -> int:
-        """Minutes without a touch after which a guest's page empties itself."""
-        limit = visits.OWN_PHONE_IDLE if self.own_phone else visits.GUEST_IDLE
-        return int(limit.total_seconds() // 60)
-
-    def has(self, *roles: str) -> bool:
-        """Return whether the visitor holds any of these roles."""
-        return bool(self.roles & set(roles))
 
 
 @dataclass(frozen=True)
@@ -136,7 +93,9 @@ class Front:
     def actor(self) -> Actor:
         """Return who acts, for the trail."""
         who = self.visitor
-        return Actor(who.name, who.roles, who.person_id, who.guest_id, who.device, who.device_id)
+        return Actor(
+            who.name, who.roles, who.person_id, who.guest_id, who.device, who.device_id, who.ended_device
+        )
 
     def actor_for(self, person: PersonRow) -> Actor:
         """Return a person who has just proved who they are, for the trail."""
@@ -258,7 +217,8 @@ class Front:
         return languages.complete_languages() if self.visitor.kind == "guest" else ()
 
     def _menu(self) -> list[MenuItem]:
-        return menu_of(self.visitor.roles, self.request.url.path) if self.visitor.kind == "staff" else []
+        works_here = self.visitor.kind == "staff" and not self.visitor.ended_device
+        return menu_of(self.visitor.roles, self.request.url.path) if works_here else []
 
     def _saved(self) -> Saved | None:
         number = self.request.query_params.get("done", "")
@@ -298,20 +258,18 @@ def front(request: Request, _turn: Turn) -> Iterator[Front]:
     device_token = request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), "")
     _check_numbers(request)
     with house.store.reading() as session:
+        name = request.scope["route"].name
+        access = TABLE.get(name)
         device = visits.device_of(session, device_token)
+        if device is None and access is not None and access.ended_device:
+            device = visits.ended_device_of(session, device_token)
         seen = visits.find(session, cookie, device, now) if cookie else None
         request.state.device_id = device.id if device else None
         request.state.person_id = seen.visit.person_id if seen else None
         shop = shop_records.the_shop(session)
-        name = request.scope["route"].name
-        visitor = _visitor(seen, device)
-        access = TABLE.get(name)
         if access is None:
             raise NotHere(f"{name} is open to nobody")
-        if visitor.lapsed and not access.away:
-            visitor = Visitor(device=visitor.device, device_id=visitor.device_id)
-        if ANYBODY not in access.roles or (visitor.kind == "guest" and GUEST not in access.roles):
-            _admit(visitor, access.roles)
+        visitor = admitted(seen, device, access)
         fresh = not cookie
         every = TOUCH_GUEST_EVERY if visitor.kind == "guest" else TOUCH_EVERY
         # A lapsed sign-in may still bring people out of the water; that does not wake it up again.
@@ -353,35 +311,6 @@ def _check_numbers(request: Request) -> None:
 
 
 Desk = Annotated[Front, Depends(front, scope="function")]
-
-
-def _visitor(seen: visits.Seen | None, device: DeviceRow | None) -> Visitor:
-    where = {"device": device.name if device else "", "device_id": device.id if device else None}
-    if seen is None:
-        return Visitor(**where)  # type: ignore[arg-type]
-    visit: VisitRow = seen.visit
-    person: PersonRow | None = seen.person
-    return Visitor(
-        kind=visit.kind,
-        name=person.name if person else "Guest",
-        roles=person.role_set() if person else frozenset({GUEST}),
-        person_id=visit.person_id,
-        guest_id=visit.guest_id,
-        language=visit.language,
-        visit_id=visit.id,
-        proof=visit.proof,
-        confirmed_at=visit.confirmed_at,
-        lapsed=seen.lapsed,
-        units=Units.of(person.units.split()) if person else METRIC,
-        **where,  # type: ignore[arg-type]
-    )
-
-
-def _admit(visitor: Visitor, roles: frozenset[str]) -> None:
-    if visitor.kind == "nobody":
-        raise GuestOver if roles == {GUEST} else SignInFirst
-    if not visitor.roles & roles:
-        raise NotHere("not for this role")
 
 
 def _with_saved(path: str, number: int) -> str:

@@ -12,11 +12,12 @@ from app.actions.act import AlreadyDone, KeyReused
 from app.actions.sign_in import TooOften
 from app.records.db import StoreTrouble, is_full, is_ours
 from app.records.problems import NotHere
-from app.web.front import GuestOver, SignInFirst, in_guest_hands
+from app.web.front import in_guest_hands
 from app.web.guard import TooBig
 from app.web.pages import templates
 from app.web.posted import BadForm, Forged
 from app.web.uploads import say_bytes, upload_of
+from app.web.visiting import GuestOver, SignInFirst
 
 GUEST_SIDE = "/guest"
 GUEST_DONE = "/guest/done"

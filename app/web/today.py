@@ -33,6 +33,7 @@ ELSEWHERE = (
     ("Kit rail", "/kit", "kit"),
     ("Emergency kit", "/emergency-kit", "emergency_kit"),
     ("Day sheet", "/days/{day}/sheet", "day_sheet"),
+    ("Link a phone", "/phones", "link_phone_page"),
     ("Prints", "/prints?day={day}", "prints"),
     ("Health forms on paper", "/paper-forms?day={day}", "paper_forms"),
     ("Looks at health records", "/health/looks", "health_looks"),

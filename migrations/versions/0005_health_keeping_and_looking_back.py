@@ -161,6 +161,28 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_breach_device_id'), ['device_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_breach_person_id'), ['person_id'], unique=False)
 
+    op.create_table('device_link',
+    sa.Column('id', sa.Integer(), nullable=False),
+    sa.Column('name', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('person_id', sa.Integer(), nullable=True),
+    sa.Column('token_hash', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('digits_hash', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('tries_from', sa.Integer(), nullable=False),
+    sa.Column('made_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=False),
+    sa.Column('made_by', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
+    sa.Column('used_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('device_id', sa.Integer(), nullable=True),
+    sa.Column('ended_at', sqlmodel.sql.sqltypes.UTCDateTime(), nullable=True),
+    sa.Column('version', sa.Integer(), nullable=False),
+    sa.ForeignKeyConstraint(['device_id'], ['device.id'], name=op.f('fk_device_link_device_id_device')),
+    sa.ForeignKeyConstraint(['person_id'], ['person.id'], name=op.f('fk_device_link_person_id_person')),
+    sa.PrimaryKeyConstraint('id', name=op.f('pk_device_link')),
+    sa.UniqueConstraint('token_hash', name=op.f('uq_device_link_token_hash'))
+    )
+    with op.batch_alter_table('device_link', schema=None) as batch_op:
+        batch_op.create_index(batch_op.f('ix_device_link_device_id'), ['device_id'], unique=False)
+        batch_op.create_index(batch_op.f('ix_device_link_person_id'), ['person_id'], unique=False)
+
     op.create_table('erasure_request',
     sa.Column('id', sa.Integer(), nullable=False),
     sa.Column('guest_ref', sqlmodel.sql.sqltypes.AutoString(), nullable=False),
@@ -789,6 +811,11 @@ def downgrade() -> None:
         batch_op.drop_index(batch_op.f('ix_erasure_request_by_id'))
 
     op.drop_table('erasure_request')
+    with op.batch_alter_table('device_link', schema=None) as batch_op:
+        batch_op.drop_index(batch_op.f('ix_device_link_person_id'))
+        batch_op.drop_index(batch_op.f('ix_device_link_device_id'))
+
+    op.drop_table('device_link')
     with op.batch_alter_table('breach', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_breach_person_id'))
         batch_op.drop_index(batch_op.f('ix_breach_device_id'))

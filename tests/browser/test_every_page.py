@@ -46,6 +46,9 @@ NOT_LINKED = {
     "call_flow": "whoever answers yes at an exit check is led to it; nobody of the demo did",
     "erasure_letter": "linked once a guest asked for erasing; nobody of the demo did",
     "breach": "linked once a breach is written down; the demo has none",
+    "phone_linking": "whoever makes a link is led to it",
+    "device_link": "the code that a phone scans leads there",
+    "type_digits": "linked from the sign-in of a device that is not paired",
     "picture": "shown on the page of what it is about; the demo has none",
 }
 # Light in bytes, but one page holds a group's whole run, because a phone at the water may lose the signal.

@@ -1,6 +1,6 @@
 """Shop set-up: the shop, its sites, limits, people and devices."""
 
-from app.web.setup import about, questions, shop, steps, team
+from app.web.setup import about, phones, questions, shop, steps, team
 
 ROUTERS = (
     steps.router,
@@ -8,4 +8,5 @@ ROUTERS = (
     about.router,
     questions.router,
     team.router,
+    phones.router,
 )

@@ -8,6 +8,7 @@ from fastapi.responses import Response
 from app.actions import team
 from app.actions.act import Act
 from app.records import visits
+from app.records.device_links import seen_of_devices
 from app.records.problems import NotHere
 from app.records.tables.people import PersonRow
 from app.web.access import ROLE_WORDS, ROLES
@@ -205,5 +206,5 @@ def _person(front: Front, person_id: int) -> PersonRow:
 def _devices_page(front: Front, problem: ProblemView | None = None) -> Response:
     return front.page(
         "setup/devices.html", "Devices", problem=problem, devices=visits.devices(front.session), kinds=KINDS,
-        asks_again=asks_again(front),
+        seen=seen_of_devices(front.session), asks_again=asks_again(front),
     )  # fmt: skip

@@ -13,6 +13,7 @@ from app.records.problems import NotHere
 from app.rules.head_count import CountState
 from app.web.front import Desk, Front
 from app.web.posted import Posted, PostedForm
+from app.web.visiting import SignInFirst
 from app.web.water_side.pages import back_page, belongs, member_sent, own, words_sent
 
 router = APIRouter()
@@ -20,7 +21,11 @@ router = APIRouter()
 
 @router.get("/water/{group_id}/back", name="back_in")
 def back_in(front: Desk, group_id: int) -> Response:
-    """Show who is in the water and the roll call in."""
+    """Show who is in the water and the roll call in; to an ended phone its own group, until it closes."""
+    if front.visitor.ended_device:
+        view = own(front, group_id)
+        if view.group.entered_at is None or view.group.closed_at is not None:
+            raise SignInFirst
     return back_page(front, group_id)
 
 
