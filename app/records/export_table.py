@@ -2,11 +2,13 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
 from typing import TypeVar
 
 from sqlmodel import Session, col, select
 
+from app.records.dive_lines import DiveLines, dives_of
 from app.records.groups import GroupView, group_view, groups_of
 from app.records.house import House
 from app.records.shop import Shop
@@ -48,6 +50,21 @@ class Scope:
     def local(self, instant: datetime | None) -> datetime | None:
         """Return an instant on the shop's clock."""
         return None if instant is None else instant.astimezone(self.shop.zone)
+
+    @cached_property
+    def dives(self) -> list[DiveLines]:
+        """The dives of the groups that went in, worked out once for every table that asks."""
+        return dives_of(self.session, [view for view in self.views if view.group.entered_at is not None])
+
+    @property
+    def begin(self) -> datetime:
+        """The first moment of the first day on the shop's clock."""
+        return datetime.combine(self.first, time(0), self.shop.zone)
+
+    @property
+    def end(self) -> datetime:
+        """The first moment after the last day."""
+        return datetime.combine(self.last + timedelta(days=1), time(0), self.shop.zone)
 
     @property
     def one_group(self) -> bool:

@@ -4,7 +4,8 @@ import csv
 import io
 import json
 import zipfile
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 import vobject
@@ -15,8 +16,11 @@ from sqlmodel import col, select
 from app.records.dive_lines import DiverLine
 from app.records.gas_log import gas_day
 from app.records.groups import group_view
+from app.records.tables.cylinders import CylinderTestRow
 from app.records.tables.house import TrailRow
+from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow, IncidentTaskRow
 from app.records.tables.water import WaterEventRow
+from app.rules.incident_file import STEPS
 from tests.groups_world import book
 from tests.web_ready import GUIDE, Ready
 from tests.web_world import BASE, DAY, Page, World
@@ -88,7 +92,46 @@ def test_a_days_records_say_in_excel_and_csv_what_the_shop_wrote(ready: Ready) -
     assert went.utcoffset() is not None and went.astimezone(UTC) == events[0].happened_at.replace(
         second=0, microsecond=0
     )
-    assert len(plain) == 16 and len(plain["fills.csv"]) == len(book_read["Fills"])
+    assert len(plain) == 26 and len(plain["fills.csv"]) == len(book_read["Fills"])
+
+
+def test_incidents_leave_with_their_chain_their_steps_and_what_is_to_be_done(ready: Ready) -> None:
+    ready.whole_dive(Ann=90, Bo=42)
+    began = ready.world.clock()
+    with ready.world.act() as act:
+        for fact, value in (("depth", "6.4"), ("trigger", "gas"), ("trigger", "ears"), ("injury", "ear")):
+            act.add(IncidentFactRow(incident_id=1, fact=fact, value=value, by=GUIDE, at=act.now))
+        for minutes, kind, more in (
+            (1, "first_aid", {"what": "Sat up, kept warm"}),
+            (2, "oxygen_on", {"flow_l_min": 15.0}),
+            (4, "called", {"whom": "ambulance"}),
+            (12, "oxygen_off", {}),
+        ):
+            happened = began + timedelta(minutes=minutes)
+            act.add(
+                IncidentStepRow(incident_id=1, kind=kind, happened_at=happened, by=GUIDE, at=act.now, **more)
+            )
+        task = {"incident_id": 1, "owner_id": 2, "due_on": DAY, "set_at": act.now, "set_by": GUIDE}
+        act.add(IncidentTaskRow(what="Show the gauge again", **task))
+        act.add(IncidentKeptRow(incident_id=1, cylinder_id=1, by=GUIDE, at=act.now))
+        act.add(CylinderTestRow(cylinder_id=1, visual_on=DAY, report="R 17", at=act.now, by=GUIDE))
+    page = ready.world.browser("Mona Manager").open(HERE)
+    read = sheets(saved(page, "export_days", "xlsx", **SPAN))
+    (told,) = read["Incidents"]
+    assert told["Depth where it happened (m)"] == 6.4 and told["Who it is about"] == "Bo"
+    assert told["What set it off"] == "Ears or sinuses", "the last word counts"
+    assert told["First aid"] == "Sat up, kept warm" and told["Oxygen (L/min)"] == 15
+    assert told["Oxygen given (L)"] == 150 and told["Kept aside"]
+    local = (began + timedelta(minutes=4)).astimezone(ZoneInfo("Europe/Lisbon")).replace(tzinfo=None)
+    assert told["First call at"] == local.replace(second=0, microsecond=0)
+    assert [row["What"] for row in read["Incident steps"]] == [
+        STEPS[kind] for kind in ("first_aid", "oxygen_on", "called", "oxygen_off")
+    ]
+    assert read["Follow-ups"][0]["What"] == "Show the gauge again"
+    assert {"R 17"} <= {row["Tester or report"] for row in read["Cylinder tests"]}
+    assert all(row["Gas"] == "air" and row["Size (L)"] for row in read["Fills"])
+    group = sheets(saved(page.browser.open(HERE), "export_group", "xlsx", group=str(ready.group_id)))
+    assert group["Incidents"] == read["Incidents"] and group["Plans"]
 
 
 def test_a_group_and_a_guest_hold_nothing_of_others(ready: Ready) -> None:

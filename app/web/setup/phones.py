@@ -8,7 +8,7 @@ from fastapi.responses import Response
 
 from app.actions import device_links as acts
 from app.actions import team
-from app.actions.act import Act, Actor, Problem
+from app.actions.act import Act, Actor, Invalid, Problem
 from app.records import device_links, visits
 from app.records.device_links import OPEN
 from app.records.problems import NotHere
@@ -101,11 +101,11 @@ def use_digits(front: Desk, posted: PostedForm) -> Response:
     try:
         fields.done()
         if not (said.isascii() and said.isdecimal() and len(said) == acts.DIGITS):
-            raise acts.Invalid({"digits": "Type the six digits that the shop's page shows."})
+            raise Invalid({"digits": "Type the six digits that the shop's page shows."})
         address = front.request.client.host if front.request.client else ""
         link_id = acts.link_typed(front.house, said, address, front.now)
         if link_id is None:
-            raise acts.Invalid({"digits": "These digits open no link now. Look again, or ask the desk."})
+            raise Invalid({"digits": "These digits open no link now. Look again, or ask the desk."})
     except Problem as problem:
         view = ProblemView.of(problem, "use_digits", posted.values, front.shop.zone, posted.path)
         return _phone_page(front, "/link", digits=True, problem=view)
