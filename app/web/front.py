@@ -279,17 +279,26 @@ def front(request: Request, _turn: Turn) -> Iterator[Front]:
         yield Front(request, house, session, visitor, shop, now, cookie or new_key(), fresh)
 
 
-def in_guest_hands(request: Request) -> bool:
-    """Return whether the tablet that asks is locked to a guest, whatever address it asks for."""
+def guest_words(request: Request) -> Words | None:
+    """Return the words of the guest in whose hands the asking device is, whatever address it asks for.
+
+    None where it is in nobody's or in the shop's own hands, and where the store cannot be asked.
+    """
     house: House = request.app.state.house
     secure = house.settings.https
     cookie = request.cookies.get(cookie_name(COOKIE, secure=secure), "")
     if not cookie:
-        return False
-    with house.store.reading() as session:
-        device = visits.device_of(session, request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), ""))
-        seen = visits.find(session, cookie, device, house.clock())
-    return seen is not None and seen.visit.kind == "guest" and not seen.lapsed
+        return None
+    token = request.cookies.get(cookie_name(DEVICE_COOKIE, secure=secure), "")
+    try:
+        with house.store.reading() as session:
+            seen = visits.find(session, cookie, visits.device_of(session, token), house.clock())
+            if seen is None or seen.visit.kind != "guest" or seen.lapsed:
+                return None
+            code = seen.visit.language or languages.language_of_guest(session, seen.visit.guest_id)
+            return languages.words_in(session, code)
+    except StoreTrouble:
+        return None
 
 
 def _touch(house: House, visit_id: int, now: datetime) -> None:

@@ -12,7 +12,7 @@ from app.actions.act import AlreadyDone, KeyReused
 from app.actions.sign_in import TooOften
 from app.records.db import StoreTrouble, is_full, is_ours
 from app.records.problems import NotHere
-from app.web.front import in_guest_hands
+from app.web.front import guest_words
 from app.web.guard import TooBig
 from app.web.pages import templates
 from app.web.posted import BadForm, Forged
@@ -21,7 +21,7 @@ from app.web.visiting import GuestOver, SignInFirst
 
 GUEST_SIDE = "/guest"
 GUEST_DONE = "/guest/done"
-# Where the store itself is in trouble nobody is looked up in it.
+# These come from the outermost layer: no handler may wrap them.
 ABOUT_THE_STORE = (StoreTrouble, Exception)
 Handler = Callable[[Request, Any], Response]
 
@@ -31,9 +31,15 @@ def answer(
 ) -> Response:
     """Return our page for a status; texts left empty are the usual ones of that status.
 
-    home: where its one link leads.
+    home: where its one link leads. A guest reads plainer words, in the guest's own language.
     """
     reference = getattr(request.state, "reference", "")
+    headers = {"Retry-After": str(wait)} if wait else None
+    words = guest_words(request)
+    if words is not None:
+        page = templates().get_template("guest_side/answer.html")
+        text = page.render(status=status, reference=reference, wait=wait, language=words)
+        return HTMLResponse(text, status_code=status, headers=headers)
     page = templates().get_template("_shared/answer.html")
     text = page.render(
         status=status,
@@ -44,7 +50,6 @@ def answer(
         said=what,
         home=home,
     )
-    headers = {"Retry-After": str(wait)} if wait else None
     return HTMLResponse(text, status_code=status, headers=headers)
 
 
@@ -134,11 +139,9 @@ def _locked(handler: Handler) -> Handler:
         usual = not isinstance(error, (NotHere, HTTPException, RequestValidationError))
         # The hand-over itself, tapped twice, leads on to the form.
         leads_there = isinstance(error, AlreadyDone) and _on_guest_side(error.answer)
-        if (own and usual) or leads_there or not in_guest_hands(request):
+        if (own and usual) or leads_there or guest_words(request) is None:
             return handler(request, error)
-        return answer(
-            request, 404, "The tablet is open on your form.", "This page is not here", home=GUEST_SIDE
-        )
+        return answer(request, 404)
 
     return handle
 

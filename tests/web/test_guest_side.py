@@ -3,6 +3,9 @@
 import re
 from datetime import date
 
+import pytest
+
+from app.records.languages import shipped_words
 from app.records.tables.parties import SlotRow
 from app.web.access import GUEST
 from app.web.route_table import route_table
@@ -63,18 +66,39 @@ def test_in_a_guests_hands_every_other_address_is_the_same_plain_page(world: Wor
                 assert page.status == 404, (path, page.status)
                 page = tablet.post(path, {"key": "k" * 32, "token": "forged"}, follow=False)
             assert page.status == 404, (row["method"], path, page.status)
-            seen.add(re.sub(r"<b>[0-9a-f]{8}</b>", "", page.text))
+            seen.add(re.sub(r"\b[0-9a-f]{8}\b", "", page.text))
     for path in ("/nowhere", "/guest/nowhere", "/guests", "/guest/questions/x"):
         page = tablet.open(path, follow=False)
         assert page.status == 404
-        seen.add(re.sub(r"<b>[0-9a-f]{8}</b>", "", page.text))
+        seen.add(re.sub(r"\b[0-9a-f]{8}\b", "", page.text))
     page = tablet.post("/today", {"key": "k" * 32, "token": token}, follow=False)
     assert page.status == 404
-    seen.add(re.sub(r"<b>[0-9a-f]{8}</b>", "", page.text))
+    seen.add(re.sub(r"\b[0-9a-f]{8}\b", "", page.text))
     assert len(seen) == 1
     plain = seen.pop()
     assert not re.search("Gwen|Otto|Dora|Harbour", plain) and "<nav" not in plain
     assert 'href="/guest"' in plain
+
+
+def test_what_goes_wrong_is_said_in_the_guests_own_language(
+    world: World, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tablet = hand_over(world, add_guest(world))
+    page = tablet.open("/guest").send("choose_language", language="ar")
+    to, pairs = page.form_fields("choose_language")
+    forged = [(name, "x" if name == "token" else value) for name, value in pairs]
+    answers = {
+        "This page is not here": (404, tablet.open("/today")),
+        "This was not stored": (403, tablet.post(to, forged)),
+        "That is too much to send": (413, tablet.post(to, [*pairs, ("more", "x" * 400_000)])),
+    }
+    monkeypatch.setattr("app.web.guest_side.form.own_form", None)
+    words = shipped_words("ar").gettext
+    broken = tablet.client.get("/guest")
+    assert broken.status_code == 500 and words("Something went wrong here") in broken.text
+    for title, (status, said) in answers.items():
+        assert said.status == status and words(title) in said.words(), title
+        assert said.root.get("lang") == "ar" and said.root.get("dir") == "rtl"
 
 
 def test_handing_over_kills_the_staff_cookie_at_once(world: World) -> None:
