@@ -1,14 +1,17 @@
 """Marked words in every health field of a guest: found where they were opened, and nowhere else at all."""
 
+import io
 import logging
 import re
 import sqlite3
+import zipfile
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from app.actions import backups, letters
 from app.actions.act import Actor, acting
@@ -28,7 +31,7 @@ from tests.health_world import (
     hand_over,
     to_questions,
 )
-from tests.web_world import DAY, PEOPLE, Browser, World, make_world, whole_store
+from tests.web_world import BASE, DAY, PEOPLE, Browser, World, make_world, sent_fields, whole_store
 
 # One for each field that somebody types into; none is a word of the program.
 MARKS = {
@@ -47,6 +50,8 @@ CODES = re.compile(r"\b(?:" + "|".join(sorted({q.code for q in shipped_question_
 QUESTION = next(q.text for q in shipped_question_set().questions if q.code == "LUNG")
 BODY = b"%PDF-1.7\n1 0 obj\n<</Title (Quarbelscan)>>\nendobj\n"
 SCAN = BODY + b"xref\n0 1\n0000000000 65535 f \ntrailer\n<</Size 1>>\nstartxref\n%d\n%%%%EOF\n" % len(BODY)
+# Files that come in one form only.
+NO_CHOICE = ("export_calendar", "export_everything")
 # Pages where the questions stand as questions, for everybody alike.
 SHOWS_QUESTIONS = ("/setup/", "/prints/", "/languages")
 
@@ -152,6 +157,57 @@ def test_no_mark_lies_in_the_open_in_store_log_trail_or_backup(planted: Planted)
     for line in lines:
         assert not ANY.search(line) and QUESTION not in line and not CODES.search(line), line
     assert check_folder(house.settings)[0] is None
+
+
+def files_of(shop: Planted) -> Iterator[tuple[str, str]]:
+    """Yield name and text of every file that the manager may take out of the shop."""
+    mona = shop.world.browser("Mona Manager")
+    places = [(path, form) for path in (f"/share?day={DAY}", "/parties/1") for form in ("xlsx", "csv")]
+    for path, form in places:
+        for one in mona.open(path).find("form"):
+            action = one.get("data-action", "")
+            if not action.startswith("export_"):
+                continue
+            typed = dict(sent_fields(one)) | ({"form": form} if action not in NO_CHOICE else {})
+            if action == "export_group":
+                typed["group"] = str(shop.group)
+            answer = mona.client.post(one.get("action", ""), data=typed, headers={"Origin": BASE})
+            assert "attachment" in answer.headers.get("content-disposition", ""), (action, answer.text[:400])
+            yield f"{action} {form}", opened(answer.content)
+    prints = {a.get("href", "") for a in mona.open(f"/prints?day={DAY}").find("a")}
+    for path in sorted(one for one in prints if one.startswith(("/prints/", f"/days/{DAY}"))):
+        forms = mona.open(path).forms("make_pdf")
+        if forms:
+            button = next(forms[0].iter("button"))
+            typed = dict(sent_fields(forms[0])) | {"paper": button.get("value", "")}
+            answer = mona.client.post(forms[0].get("action", ""), data=typed, headers={"Origin": BASE})
+            assert answer.headers["content-type"] == "application/pdf", path
+            yield path, " ".join(one.extract_text() for one in PdfReader(io.BytesIO(answer.content)).pages)
+
+
+def opened(data: bytes) -> str:
+    """Return a file as text; of a packed one every file in it."""
+    if not data.startswith(b"PK"):
+        return data.decode()
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        return " ".join(packed.read(name).decode() for name in packed.namelist())
+
+
+def test_no_file_that_leaves_the_shop_holds_a_mark(planted: Planted) -> None:
+    seen = {}
+    for name, text in files_of(planted):
+        assert not ANY.search(text), (name, ANY.search(text))
+        if "blank" not in name:
+            assert not CODES.search(text) and QUESTION not in text, (name, CODES.search(text))
+        seen[name] = text
+    assert {f"export_{one} csv" for one in ("days", "group", "guest", "calendar", "everything")} <= set(seen)
+    assert "Tamsin" in seen["export_guest csv"] and "Tamsin" in seen["export_everything csv"]
+    assert sum(name.startswith(("/prints/", "/days/")) for name in seen) >= 5
+    with closing(sqlite3.connect(planted.world.house.settings.data / DATABASE)) as raw:
+        raw.execute("UPDATE guest SET languages = ?", (MARKS["doctor"],))
+        raw.commit()
+    found = [name for name, text in files_of(planted) if ANY.search(text)]
+    assert len(found) >= 3, "the files are really read"
 
 
 def test_a_mark_planted_in_the_open_is_found(planted: Planted) -> None:
