@@ -8,6 +8,7 @@ from typing import Any
 from sqlmodel import Session, col, select
 
 from app.records.aftercare import ANSWERS as EXIT_CHECK
+from app.records.aftercare import DONE
 from app.records.bookings import party_view
 from app.records.health import standing_of
 from app.records.health_answers import WORDS
@@ -19,12 +20,13 @@ from app.records.letters import bytes_of
 from app.records.retention import record_of, requests_of
 from app.records.sealing import Sealed
 from app.records.shop import the_shop
-from app.records.tables.aftercare import ExitCheckRow
+from app.records.tables.aftercare import AftercareCardRow, ExitCareRow, ExitCheckRow
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.health import HealthFormRow, HealthReadRow, TalkRow
 from app.records.tables.health_day import ShoreLookRow
 from app.records.tables.letters import LetterScanRow
 from app.records.tables.parties import GuestRow
+from app.records.tables.phone_links import PhoneLinkRow
 from app.records.tables.privacy import StageRow
 from app.records.tables.water import WaterEventRow
 from app.records.trail import plain
@@ -33,6 +35,8 @@ from app.rules.asking import answer_to
 UNREADABLE = "cannot be read"
 # Under which names the shore look and the exit check are sealed.
 SHORE_LOOK = "shore-look"
+# What ties a row to the shop's own records and says nothing of the guest.
+OWN_NUMBERS = ("guest_id", "group_id", "by_id")
 Part = dict[str, Any]
 
 
@@ -102,9 +106,17 @@ def everything(session: Session, house: House, guest: GuestRow, now: datetime) -
                 "at": plain(row.at),
                 "answers": _json(_open(house, guest, EXIT_CHECK, row.answers)),
                 "by": row.by,
+                "what_was_done": [
+                    {"at": plain(one.at), "done": _json(_open(house, guest, DONE, one.done)), "by": one.by}
+                    for one in session.exec(select(ExitCareRow).where(ExitCareRow.check_id == row.id))
+                ],
             }
             for row in session.exec(select(ExitCheckRow).where(ExitCheckRow.guest_id == guest.id))
         ],
+        "aftercare_cards": _plain_rows(_of_guest(session, AftercareCardRow, guest), OWN_NUMBERS),
+        "links_to_the_form": _plain_rows(
+            _of_guest(session, PhoneLinkRow, guest), ("guest_id", "token_hash", "version")
+        ),
         "requests": _plain_rows(requests_of(session, guest.ref), ("by_id",)),
         "who_looked": [
             {"at": plain(row.at), "who": row.who, "role": row.role, "what": row.kind, "why": row.why}
@@ -192,6 +204,10 @@ def _stages(session: Session, guest: GuestRow, today: date) -> Part:
 
 def _rows(session: Session, kind: Any, ref: str) -> list[Any]:
     return list(session.exec(select(kind).where(kind.guest_ref == ref).order_by(kind.id)))
+
+
+def _of_guest(session: Session, kind: Any, guest: GuestRow) -> list[Any]:
+    return list(session.exec(select(kind).where(kind.guest_id == guest.id).order_by(kind.id)))
 
 
 def _plain_rows(rows: list[Any], without: tuple[str, ...]) -> list[Part]:

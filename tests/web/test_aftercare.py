@@ -3,6 +3,7 @@
 from sqlmodel import select
 
 from app.records.aftercare import open_checks
+from app.records.data_export import everything
 from app.records.tables.aftercare import AftercareCardRow, ExitCheckRow
 from app.records.tables.days import IncidentRow
 from app.records.tables.health import HealthReadRow
@@ -84,6 +85,23 @@ def test_a_yes_is_kept_at_once_sealed_and_finds_the_lead(ready: Ready) -> None:
     with ready.world.house.store.reading() as session:
         assert open_checks(session, ready.world.house, DAY) == []
     assert lead.open("/exit-checks/9").status == 404
+
+
+def test_what_was_asked_done_and_given_after_the_dive_is_part_of_a_guests_own_data(ready: Ready) -> None:
+    ready.everybody_out()
+    asked(ready, "Ann", BRTH="yes")
+    ready.world.browser("Dora Desk").open("/exit-checks/1").send("write_exit_care", done="to-doctor")
+    asked(ready, "Bo")
+    ready.page("/aftercare").send("give_card", ready.at(f"/cards/{ready.guests['Bo']}"), language="en")
+    with ready.world.house.store.reading() as session:
+        ann, bo = (session.get_one(GuestRow, ready.guests[name]) for name in ("Ann", "Bo"))
+        now = ready.world.clock()
+        told = {one.call_name: everything(session, ready.world.house, one, now) for one in (ann, bo)}
+    (check,) = told["Ann"]["after_the_dive"]
+    assert check["answers"]["X-BRTH"] == "yes" and check["what_was_done"][0]["done"] == {"done": "to-doctor"}
+    assert told["Bo"]["after_the_dive"][0]["what_was_done"] == [] == told["Ann"]["aftercare_cards"]
+    (card,) = told["Bo"]["aftercare_cards"]
+    assert card["language"] == "en" and card["phone_ambulance"] == "112" and "guest_id" not in card
 
 
 def test_a_lapsed_sign_in_still_asks_and_an_erased_guest_is_not_opened(ready: Ready) -> None:
