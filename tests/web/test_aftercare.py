@@ -92,7 +92,8 @@ def test_what_was_asked_done_and_given_after_the_dive_is_part_of_a_guests_own_da
     asked(ready, "Ann", BRTH="yes")
     ready.world.browser("Dora Desk").open("/exit-checks/1").send("write_exit_care", done="to-doctor")
     asked(ready, "Bo")
-    ready.page("/aftercare").send("give_card", ready.at(f"/cards/{ready.guests['Bo']}"), language="en")
+    lead = ready.page("/aftercare", ready.world.browser("Lena Lead"))
+    lead.send("give_card", ready.at(f"/cards/{ready.guests['Bo']}"), language="en")
     with ready.world.house.store.reading() as session:
         ann, bo = (session.get_one(GuestRow, ready.guests[name]) for name in ("Ann", "Bo"))
         now = ready.world.clock()
