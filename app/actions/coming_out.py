@@ -16,6 +16,7 @@ from app.rules.head_count import CountState, count_state, is_mismatch
 
 # A phone that tells another time than the shop by this much was without signal, or its clock is wrong.
 ODD_CLOCK = timedelta(minutes=5)
+SENT_LATE = "sent late, or the phone's clock is wrong"
 
 
 def mark_back(act: Act, member_id: int, device_at: datetime | None) -> None:
@@ -33,7 +34,7 @@ def mark_back(act: Act, member_id: int, device_at: datetime | None) -> None:
     elif act.now < before.happened_at:
         flags.append("earlier than the time in")
     if device_at is not None and abs(act.now - device_at) > ODD_CLOCK:
-        flags.append("sent late, or the phone's clock is wrong")
+        flags.append(SENT_LATE)
     if act.get(GroupRow, member.group_id).closed_at is not None:
         flags.append("the dive was closed before")
     _event(act, member, "back" if went else "never-entered", act.now, device_at, ", ".join(flags))

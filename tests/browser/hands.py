@@ -88,6 +88,8 @@ class Person:
         button.first.click()
         # Every page deals new one-use keys, so the old one is gone when the answer has come.
         expect(self.page.locator(f'input[name=key][value="{key}"]')).to_have_count(0)
+        # At the water a form goes through the phone's own outbox first.
+        expect(self.page.locator('#outbox[data-waiting]:not([data-waiting="0"])')).to_have_count(0)
         expect(self.page.locator("h1")).to_have_count(1)
 
     def done(self, action: str, at: str | None = None, press: str | None = None, **fields: Any) -> None:

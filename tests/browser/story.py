@@ -366,9 +366,11 @@ def wrap_up(day: Day) -> None:
 def close_the_day(day: Day) -> None:
     """The manager reads the day's gas and closes it."""
     manager = day.manager
+    manager.go("/look-back/gas")
+    assert all(f"{bar} bar" in manager.words() for bar in END_BAR.values())
     manager.go("/look-back")
     words = manager.words()
-    assert "Breathed" in words and all(f"{bar} bar" in words for bar in END_BAR.values())
+    assert "Breathed" in words
     assert "Nothing is open" in words, words
     manager.done("close_day", note="A calm day.")
     assert "Closed by Mona Manager" in manager.words()

@@ -131,7 +131,7 @@ def test_a_number_outside_is_refused_with_the_range_and_a_hint() -> None:
     # 15 psi are more than 1 bar, so this is read as it stands.
     assert typed("15", "psi")[0] is not None
     assert typed("12", "psi")[1].endswith("If the gauge shows bar, write 12 bar.")
-    assert typed("20 MPa")[1] == "Write start pressure as a number in bar, for example 150.5 bar."
+    assert typed("20 MPa")[1] == "Write start pressure as a number in bar, for example 150 bar."
 
 
 def test_a_field_that_was_shown_in_another_unit_and_not_read_in_it_is_refused() -> None:

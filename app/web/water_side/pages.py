@@ -1,12 +1,13 @@
 """The four pages of a group at the water, and whose group it is."""
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
 from fastapi.responses import Response
 
+from app.actions.coming_out import SENT_LATE
 from app.records.counts import events_of, missing_of, missing_rows, rounds_in
 from app.records.entry import DiverView, Entry, divers_of, entry
 from app.records.gauge_doubts import expected_at_water, open_doubts
@@ -16,6 +17,7 @@ from app.records.paper import sheets_of
 from app.records.plans import PlanView, current_plan
 from app.records.problems import NotHere
 from app.records.shop import limits_now
+from app.records.tables.water import WaterEventRow
 from app.records.under_way import under_way
 from app.records.water import dive_times, newest_events
 from app.rules import briefing, limits, roll_call
@@ -70,6 +72,13 @@ def member_sent(posted: Posted, view: GroupView) -> int | None:
     """Return the member chosen in a form that is never refused; None for nobody."""
     said = posted.values.get("member", "")
     return int(said) if said in {str(one.row.id) for one in view.members} else None
+
+
+def phone_said(events: Mapping[int, WaterEventRow]) -> dict[int, datetime]:
+    """Return, by member, what a phone's own clock said of a mark that arrived at another time than that."""
+    return {
+        member: row.device_at for member, row in events.items() if row.device_at and SENT_LATE in row.flag
+    }
 
 
 def asked_skills(found: Entry) -> tuple[str, ...]:
@@ -171,6 +180,7 @@ def back_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         rows=sorted(divers, key=lambda one: order.get(newest[one.key].event if one.key in newest else "", 3)),
         names={one.id: one.name for one in divers},
         newest=newest,
+        phone_said=phone_said(newest_events(session, [group_id])),
         in_count=len(in_now),
         everyone=everyone_back({one.key: one.name for one in divers}, events, rounds, missing, binding),
         count_said=_count_said(state, last, agreed=counts_agree(last, len(went), binding).allowed),
