@@ -68,6 +68,11 @@
     try { localStorage.setItem("look", event.target.value); } catch { /* the choice then lasts for this page */ }
   });
 
+  // What was kept to open without signal goes with who signs out.
+  document.addEventListener("submit", (event) => {
+    if (event.target.dataset.action === "sign-out") window.caches?.delete("daybuoy-water-pages");
+  }, true);
+
   // A photo larger than the shop keeps is made smaller here, before it is sent.
   const shrink = async (input) => {
     const file = input.files[0];

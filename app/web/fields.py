@@ -96,7 +96,9 @@ class Fields:
         said = (match.group(2) or "").strip() if match else ""
         typed = UNITS[bare] if bare in UNITS and not said else unit_typed(said, unit)
         if match is None or (typed is None and said.lower() != unit.lower() and said):
-            example = _short(round((low + high) / 2) if low == int(low) and high - low > 1 else (low + high) / 2)
+            example = _short(
+                round((low + high) / 2) if low == int(low) and high - low > 1 else (low + high) / 2
+            )
             in_unit = f" in {unit}" if unit else ""
             self.errors[name] = f"Write {called} as a number{in_unit}, for example {example}{_after(unit)}."
             return None
