@@ -15,10 +15,10 @@ from app.records.groups import GroupView
 from app.records.incident_file import TaskView, due_tasks
 from app.records.room import megabytes_left
 from app.records.shop import closed_day, limits_now
+from app.records.shore_watch import on_watch
 from app.records.today import today as today_records
-from app.records.water import in_the_water
 from app.rules.health_access import may_see_outcome
-from app.rules.roll_call import lateness
+from app.rules.roll_call import Lateness, lateness
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD, MANAGER, TABLE
 from app.web.front import Desk, Front
 from app.web.own_groups import may_run
@@ -71,10 +71,18 @@ def today(front: Desk) -> Response:
 
 @router.get("/today/water", name="water_board")
 def water_board(front: Desk) -> Response:
-    """Show who is in the water, since when, and when they are due."""
+    """Show who is in the water, since when, when they are due, and their gauges as last read."""
     limits = limits_now(front.session)
-    people = [(one, lateness(one.due_at, front.now, limits)) for one in in_the_water(front.session)]
-    return front.page("today/water.html", "In the water", people=people)
+    groups = [
+        (one, lateness(one.people[0].person.due_at, front.now, limits)) for one in on_watch(front.session)
+    ]
+    return front.page(
+        "today/water.html",
+        "In the water",
+        groups=groups,
+        people=sum(len(one.people) for one, _ in groups),
+        late=any(how_late in (Lateness.LATE, Lateness.EMERGENCY) for _, how_late in groups),
+    )
 
 
 def _faults(front: Front, day: date) -> list[kit_faults.FaultView]:

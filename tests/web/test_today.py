@@ -204,3 +204,24 @@ def test_the_count_of_queries_does_not_grow_with_the_groups(ready: Ready) -> Non
     seen.clear()
     ready.phone.open("/today")
     assert len(seen) <= one + 2, f"{len(seen)} statements after {one}"
+
+
+def test_the_shore_watch_shows_gauges_and_says_what_to_tell_when_a_group_is_overdue(
+    ready: Ready,
+) -> None:
+    ready.go_in()
+    desk = ready.world.browser("Dora Desk")
+    board = desk.open("/today/water")
+    assert board.words().count("200 bar going in") == 3 and "last read" not in board.words()
+    assert board.find("div", id="board")[0].get("data-late") is None
+    ready.page("/back").send("read_pressures", moment="during", **{f"bar_{ready.members['Ann']}": "140"})
+    assert "last read 140 bar at 09:01" in desk.open("/today/water").words()
+    due = ready.group().due_at
+    assert due is not None
+    ready.world.clock.at = due + timedelta(minutes=6)
+    late = ready.world.browser("Dora Desk").open("/today/water")
+    assert late.find("div", id="board")[0].get("data-late") == "yes" and "act now" not in late.words()
+    ready.world.clock.at = due + timedelta(minutes=11)
+    words = ready.world.browser("Dora Desk").open("/today/water").words()
+    assert "Group A is overdue: act now" in words and "Say: 3 people under water at Long Jetty" in words
+    assert "Ambulance112" in words and "555 0199" in words and "Start the missing-person procedure" in words
