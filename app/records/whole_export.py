@@ -19,6 +19,9 @@ from app.settings.config import VERSION
 CHUNK = 500
 HEALTH = "health: exported guest by guest, by the keeper"
 MACHINERY = "machinery of signing in and sending, of no use elsewhere"
+TRAIL = "the trail: what it says of people is sealed; a backup holds it whole"
+# No answer stands in these; but that there is a row tells that somebody was unwell or had a letter.
+TELL_OF_HEALTH = frozenset({"exit_care", "letter_page", "letter_check"})
 
 
 def whole_json(session: Session, made_at: datetime) -> Iterator[str]:
@@ -49,8 +52,10 @@ def _tables() -> tuple[dict[str, type[Row]], dict[str, str]]:
         table = SQLModel.metadata.tables.get(str(getattr(row, "__tablename__", "")))
         if table is None:
             continue
-        if "guest_ref" in table.columns:
+        if "guest_ref" in table.columns or table.name in TELL_OF_HEALTH:
             left_out[table.name] = HEALTH
+        elif table.name == "trail":
+            left_out[table.name] = TRAIL
         elif not row.in_trail:
             left_out[table.name] = MACHINERY
         else:

@@ -211,6 +211,11 @@ def test_everything_is_one_json_without_health_and_secrets(ready: Ready) -> None
         events = list(session.exec(select(WaterEventRow)))
     assert len(tables["water_event"]) == len(events)
     assert all("secret_hash" not in row and "passphrase" not in str(row).lower() for row in tables["person"])
+    # A row of these alone would tell that somebody was unwell after a dive, or had a doctor's letter.
+    for name in ("exit_care", "letter_page", "letter_check"):
+        assert name not in tables and "health" in told["left_out"][name]
+    assert "sealed" in told["left_out"]["trail"]
+    assert set(tables).isdisjoint(told["left_out"])
     assert b"argon2" not in data and not any(
         "guest_ref" in row for rows in tables.values() for row in rows[:1]
     )
