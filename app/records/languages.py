@@ -34,7 +34,7 @@ QUESTIONS, CONSENTS, PAGES, BRIEFING, CARD = "questions", "consents", "pages", "
 AREAS: dict[str, tuple[str, tuple[str, ...]]] = {
     QUESTIONS: ("Health questions", ("app/records/question_sets/",)),
     CONSENTS: ("Consents", ("app/rules/consents.py",)),
-    BRIEFING: ("Briefing", ("app/rules/briefing_words.py",)),
+    BRIEFING: ("Briefing and hand signals", ("app/rules/briefing_words.py", "app/rules/hand_signals.py")),
     PAGES: (
         "Guest pages",
         (

@@ -21,6 +21,7 @@ from app.records.question_sets import CURRENT, shipped_question_set
 from app.rules import consents
 from app.rules.aftercare_card import CARD, MEMENTO
 from app.rules.briefing_words import SENTENCES, briefing_code
+from app.rules.hand_signals import SIGNALS, signal_code
 from app.rules.languages import NAMES
 from app.rules.question_set import hours_code
 
@@ -56,6 +57,8 @@ def coded_texts() -> Iterator[Coded]:
         yield code, sentence, place
     for key, sentence in SENTENCES.items():
         yield briefing_code(key), sentence, "app/rules/briefing_words.py"
+    for key, sentence in SIGNALS.items():
+        yield signal_code(key), sentence, "app/rules/hand_signals.py"
     for code, sentence in {**CARD, **MEMENTO}.items():
         yield code, sentence, "app/rules/aftercare_card.py"
 

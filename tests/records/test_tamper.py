@@ -105,6 +105,21 @@ def test_one_change_of_one_row_is_found_and_named(folder: Path, statement: str, 
     assert names in (wrong(folder) or "")
 
 
+# The tables around the dive, too: people, guests, their forms, kit, slots and sites.
+GONE = [
+    "briefing", "conditions", "consent", "cylinder", "day", "dive_group", "emergency_check", "fill", "guest",
+    "head_count", "health_form", "party", "person", "shop", "site", "slot",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("table", GONE)
+def test_a_row_taken_out_of_any_table_of_a_closed_day_is_named(folder: Path, table: str) -> None:
+    with closing(sqlite3.connect(folder / DATABASE)) as file:
+        first = file.execute(f"SELECT min(id) FROM {table}").fetchone()[0]
+    raw(folder, f"DELETE FROM {table} WHERE id = {first}")
+    assert f"Record {first} of {table} is gone" in (wrong(folder) or "")
+
+
 @pytest.mark.parametrize("table", ["pressure", "water_event", "head_count", "trail", "skill", "member"])
 def test_two_rows_swapped_are_found(folder: Path, table: str) -> None:
     columns = "changes, who" if table == "trail" else {

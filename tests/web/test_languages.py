@@ -13,6 +13,7 @@ from app.records.question_sets import shipped_question_set
 from app.records.tables.health import ConsentRow, HealthFormRow, TalkRow
 from app.records.tables.languages import TextCheckRow
 from app.rules.consents import DIVE
+from app.rules.hand_signals import SIGNALS, signal_code
 from tests.health_world import TEEN, group_with, hand_over, stands
 from tests.languages_world import add_reader, agree, answer_no, check_all
 from tests.web_world import World
@@ -287,3 +288,22 @@ def test_a_draft_consent_without_an_understood_language_does_not_count(world: Wo
             )
         )  # fmt: skip
     assert stands(world, guest).outcome == "INCOMPLETE"
+
+
+def test_a_guide_holds_hand_signals_up_in_the_guests_language(world: World) -> None:
+    group = group_with(world, "Ines Instructor", add_reader(world, "ar"))
+    guide = world.browser("Ines Instructor")
+    assert f"/water/{group}/signals" in {a.get("href") for a in guide.open(f"/water/{group}").find("a")}
+    page = guide.open(f"/water/{group}/signals")
+    words = shipped_words("ar")
+    svg = "{http://www.w3.org/2000/svg}svg"
+    drawn = [one.get("aria-label") for one in page.find(svg)]
+    assert drawn == [words.pgettext(signal_code(key), text) for key, text in SIGNALS.items()]
+    assert all(list(one) for one in page.find(svg)), "each signal has its drawing"
+    assert SIGNALS["out"] in page.words() and "Nobody has checked this translation." in page.words()
+    alone = guide.open(f"/water/{group}/signals?in=en&show=out")
+    assert len(alone.find(svg)) == 1 and "I have no air." in alone.words() and "Nobody" not in alone.words()
+    assert any("show=share" in (a.get("href") or "") for a in alone.find("a")), "leads on to the next"
+    for wrong in ("?show=dance", "?in=xx"):
+        assert guide.open(f"/water/{group}/signals{wrong}").status == 404
+    assert world.browser("Ivo Instructor").open(f"/water/{group}/signals").status == 404

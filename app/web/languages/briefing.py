@@ -4,13 +4,11 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.records.entry import entry
-from app.records.languages import complete_languages, own_name, words_in
 from app.records.plans import current_plan
-from app.records.problems import NotHere
 from app.rules import briefing
 from app.rules.briefing_words import SENTENCES, briefing_code
-from app.rules.languages import ORIGINAL
 from app.web.front import Desk, Front
+from app.web.languages.held_up import held_up
 from app.web.water_side.pages import own
 
 router = APIRouter()
@@ -20,26 +18,18 @@ router = APIRouter()
 def briefing_words(front: Desk, group_id: int) -> Response:
     """Show each item of the briefing in one language, the English beside it."""
     view = own(front, group_id)
-    offered = complete_languages()
-    said = [code for one in view.guests if one.guest for code in one.guest.languages.split()]
-    theirs = tuple(dict.fromkeys(code for code in said if code in offered))
-    first = next((code for code in theirs if code != ORIGINAL), ORIGINAL)
-    code = front.request.query_params.get("in", first)
-    if code not in offered:
-        raise NotHere("no such language")
-    words = words_in(front.session, code)
+    held = held_up(front, view)
     found = _figures(front, group_id)
     return front.page(
         "languages/briefing.html",
         f"Briefing for group {view.group.name}",
         view=view,
-        words=words,
-        chosen=code,
-        theirs=[(one, own_name(one)) for one in theirs],
-        others=[(one, own_name(one)) for one in offered if one not in theirs],
+        held=held,
+        path=f"/water/{group_id}/words",
+        show="",
         items=[
             (
-                words.show(briefing_code(item.key), SENTENCES[item.key]),
+                held.words.show(briefing_code(item.key), SENTENCES[item.key]),
                 item.limit,
                 found.get(item.key),
             )
