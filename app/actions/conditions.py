@@ -8,13 +8,17 @@ from app.records.tables.parties import ConditionsRow, SlotRow
 
 @dataclass(frozen=True)
 class Look:
-    """What somebody found. grade: a word of `Grade`; sea: a key of `SEA_WORDS`; metres, m/s, °C."""
+    """What somebody found: metres, m/s, °C. grade: a word of `Grade`.
+
+    sea, wind: words of `SEA_WORDS` and `WIND_WORDS`.
+    """
 
     grade: str
     visibility_m: float | None
     current_m_s: float | None
     sea: str
     water_temp_c: float | None
+    wind: str = ""
 
 
 def look_at_water(act: Act, slot_id: int, look: Look) -> ConditionsRow:
@@ -27,6 +31,7 @@ def look_at_water(act: Act, slot_id: int, look: Look) -> ConditionsRow:
             visibility_m=look.visibility_m,
             current_m_s=look.current_m_s,
             sea=look.sea,
+            wind=look.wind,
             water_temp_c=look.water_temp_c,
             seen_by_id=act.actor.person_id or 0,
             seen_by=act.actor.name,

@@ -21,6 +21,7 @@ LABELS = {
     "ascent": "Way up",
     "happened": "What happened",
     "separated": "Lost sight of the group",
+    "computers": "Dive computers",
 }
 
 
@@ -34,10 +35,12 @@ def write_dive(
     happened: str,
     why: str = "",
     separated: Collection[int] = (),
+    computers: str = "",
 ) -> None:
     """Write what the dive was like: greatest depth in m, "slower" or "faster" than the limit, the stop.
 
     separated: members, by number, who lost sight of the group under water.
+    computers: who had a dive computer, a key of ``COMPUTERS``; "" leaves what was said before.
     stop_done: None when the plan asks for no stop. why: for a dive that is closed already, what was wrong.
     Raises Clash for a stale version, Refused before going in and once the day is signed off.
     """
@@ -51,6 +54,7 @@ def write_dive(
         "stop_done": stop_done,
         "happened": happened,
         "separated": " ".join(str(number) for number in sorted(separated)),
+        "computers": computers or group.computers,
     }
     act.edit(group, version, values, LABELS)
     look_again(act, group_id)

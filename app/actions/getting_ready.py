@@ -15,14 +15,15 @@ ITEMS = {item.key: item for item in briefing.BRIEFING}
 KIT_ITEMS = {item.key: item for item in briefing.KIT_CHECK}
 
 
-def answer_briefing(act: Act, group_id: int, answers: dict[str, str]) -> None:
+def answer_briefing(act: Act, group_id: int, answers: dict[str, str], language: str = "") -> None:
     """Write answers to items of the briefing: item -> state, or figure in the unit of the item's limit.
 
-    Raises NotHere for an item that is not on the list, Refused once the group went in.
+    language: in which it was said, by code; "" where nobody noted it. Raises NotHere for an item that is not
+    on the list, Refused once the group went in.
     """
     if not set(answers) <= set(ITEMS):
         raise NotHere("briefing item")
-    _answer(act, group_id, {("", item): said for item, said in answers.items()})
+    _answer(act, group_id, {("", item): said for item, said in answers.items()}, language)
 
 
 def check_kit(act: Act, group_id: int, answers: dict[tuple[int, str], str]) -> None:
@@ -80,7 +81,7 @@ def marks_today(act: Act, view: GroupView) -> dict[int, dict[str, Mark]]:
     return {guest: standing(guest_key(guest), marks, shop.day_of(act.now)) for guest in guests}
 
 
-def _answer(act: Act, group_id: int, answers: dict[tuple[str, str], str]) -> None:
+def _answer(act: Act, group_id: int, answers: dict[tuple[str, str], str], language: str = "") -> None:
     """Write answers: (whom it is about, item) -> what was said. One that stands is not written again."""
     shop, view = the_shop(act.session), group_view(act.session, group_id)
     act.allow(may_prepare(view.group.entered_at is not None))
@@ -96,6 +97,7 @@ def _answer(act: Act, group_id: int, answers: dict[tuple[str, str], str]) -> Non
                 item=item,
                 answer=said,
                 about=about,
+                language=language,
                 by_id=act.actor.person_id or 0,
                 by=act.actor.name,
                 at=act.now,

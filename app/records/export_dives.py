@@ -20,6 +20,7 @@ from app.records.tables.groups import PlanRow
 from app.records.tables.kit import KitItemRow, KitLoanRow
 from app.records.tables.water import PressureRow
 from app.records.water import DiveTimes, dive_times
+from app.rules.dive_record import had_computer
 
 AIR = "air"
 # Said in every briefing; common practice, and asked for by UK HSE information for paying divers (2020/2025).
@@ -122,6 +123,7 @@ def divers(scope: Scope) -> ExportTable:
                 ),
             ),
             ("Reserve in force (bar)", lambda row: row.line.reserve_bar),
+            ("Dive computer used", lambda row: had_computer(row.dive.view.group.computers, row.line.part)),
             ("Way up", lambda row: row.dive.view.group.ascent),
             ("Safety stop done", lambda row: row.dive.view.group.stop_done),
             ("Asked on coming out at", check(lambda one: scope.local(one.at))),

@@ -19,13 +19,14 @@ from app.records.tables.days import (
     EmergencyOxygenRow,
     IncidentRow,
 )
-from app.records.tables.health import HealthFormRow
+from app.records.tables.health import ConsentRow, HealthFormRow
 from app.records.tables.incidents import DayNoteRow
 from app.records.tables.kit import KitItemRow, KitLoanRow, WeightsRow
 from app.records.tables.kit_keeping import KitFaultRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.records.tables.people import PersonRow
 from app.rules.ages import age_on
+from app.rules.choices import PHOTOS
 from app.rules.kit import KINDS
 from app.rules.languages import say_languages
 
@@ -90,7 +91,8 @@ def guests(scope: Scope) -> ExportTable:
     for day in sorted({slot.day for _, _, slot in rows}):
         of_day = [guest for guest, _, slot in rows if slot.day == day]
         health |= standing(scope.session, scope.house, of_day, day)
-    forms = _form_versions(scope, [guest.ref for guest, _, _ in rows])
+    refs = [guest.ref for guest, _, _ in rows]
+    forms, photos = _form_versions(scope, refs), _photos(scope, refs)
     return table(
         "guests",
         "Guests",
@@ -116,6 +118,7 @@ def guests(scope: Scope) -> ExportTable:
             ("Form signed on", lambda row: health[row[0].id or 0].history_signed_on),
             ("Today's part signed on", lambda row: health[row[0].id or 0].today_signed_on),
             ("Looked at on shore by", lambda row: _looked_by(health[row[0].id or 0])),
+            ("Photos allowed", lambda row: photos.get(row[0].ref)),
             ("Guardian's consent on", lambda row: health[row[0].id or 0].guardian_consent_on),
             ("Guardian's consent until", lambda row: health[row[0].id or 0].guardian_consent_until),
         ),
@@ -124,6 +127,14 @@ def guests(scope: Scope) -> ExportTable:
 
 def _looked_by(one: HealthStanding) -> str | None:
     return None if one.look is None else one.look.by
+
+
+def _photos(scope: Scope, refs: Iterable[str]) -> dict[str, bool]:
+    """Return what each guest said last about photos, by reference; nobody who was not asked."""
+    asked = select(ConsentRow.guest_ref, ConsentRow.given).where(
+        col(ConsentRow.guest_ref).in_(list(refs)), ConsentRow.kind == PHOTOS.kind
+    )
+    return dict(scope.session.exec(asked.order_by(col(ConsentRow.id))).all())
 
 
 def _form_versions(scope: Scope, refs: Iterable[str]) -> dict[str, str]:

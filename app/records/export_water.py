@@ -12,6 +12,7 @@ from app.records.tables.parties import ConditionsRow
 from app.records.tables.water import BriefingRow, CountRow, MissingRow, SkillRow, WaterEventRow
 from app.records.water import member_names
 from app.rules import briefing
+from app.rules.languages import NAMES
 from app.rules.sign_off import SKILLS
 
 ITEMS = {item.key: item for item in (*briefing.BRIEFING, *briefing.KIT_CHECK)}
@@ -108,6 +109,7 @@ def briefings(scope: Scope) -> ExportTable:
             *of_group(lambda row: views[row.group_id]),
             ("Item", lambda row: ITEMS[row.item].words if row.item in ITEMS else row.item),
             ("Answer", lambda row: row.answer),
+            ("Language", lambda row: NAMES[row.language][0] if row.language in NAMES else None),
             ("About", lambda row: names.get(row.about) if row.about else "the group"),
             ("By", lambda row: row.by),
             ("At", lambda row: scope.local(row.at)),
@@ -156,6 +158,7 @@ def conditions(scope: Scope) -> ExportTable:
             ("Visibility (m)", lambda row: row.visibility_m),
             ("Current (m/s)", lambda row: row.current_m_s),
             ("Sea", lambda row: row.sea or None),
+            ("Wind", lambda row: row.wind or None),
             ("Water (°C)", lambda row: row.water_temp_c),
             ("Seen by", lambda row: row.seen_by),
             ("At", lambda row: scope.local(row.at)),

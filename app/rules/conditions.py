@@ -35,6 +35,8 @@ SEA_WORDS: Mapping[str, Grade] = MappingProxyType(
     {"calm": Grade.GOOD, "slight": Grade.FAIR, "choppy": Grade.POOR, "rough": Grade.NO_GO}
 )
 """The surface in one word, and the best grade it leaves. Source: our own cautious choice."""
+WIND_WORDS = ("calm", "light", "fresh", "strong")
+"""The wind in one word. It is written down and grades nothing: what it does to the water, the sea says."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,9 +3,24 @@
 Coming out of the water is not asked here: it is never refused.
 """
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from app.rules import limits as L
 from app.rules.decision import Decision
 from app.rules.measure import must
+
+COMPUTERS: Mapping[str, str] = MappingProxyType(
+    {"everyone": "Everyone", "guide": "The guide", "nobody": "Nobody"}
+)
+"""Who had a dive computer or a gauge that keeps the depth, as it is chosen."""
+
+
+def had_computer(said: str, part: str) -> bool | None:
+    """Return whether somebody of this part in the group ("guide", "guest") had one; None: not noted."""
+    if said not in COMPUTERS:
+        return None
+    return said == "everyone" or (said == "guide" and part == "guide")
 
 
 def may_prepare(entered: bool | None) -> Decision:

@@ -598,6 +598,12 @@ def upgrade() -> None:
         batch_op.create_index(batch_op.f('ix_incident_task_incident_id'), ['incident_id'], unique=False)
         batch_op.create_index(batch_op.f('ix_incident_task_owner_id'), ['owner_id'], unique=False)
 
+    with op.batch_alter_table('briefing', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('language', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
+    with op.batch_alter_table('conditions', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('wind', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
+
     with op.batch_alter_table('consent', schema=None) as batch_op:
         batch_op.add_column(sa.Column('text_status', sqlmodel.sql.sqltypes.AutoString(), server_default='original', nullable=False))
         batch_op.add_column(sa.Column('words_digest', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
@@ -611,6 +617,7 @@ def upgrade() -> None:
         batch_op.add_column(sa.Column('persons_back', sa.Integer(), nullable=True))
 
     with op.batch_alter_table('dive_group', schema=None) as batch_op:
+        batch_op.add_column(sa.Column('computers', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
         batch_op.add_column(sa.Column('separated', sqlmodel.sql.sqltypes.AutoString(), server_default='', nullable=False))
 
     with op.batch_alter_table('doctors_letter', schema=None) as batch_op:
@@ -674,6 +681,7 @@ def downgrade() -> None:
 
     with op.batch_alter_table('dive_group', schema=None) as batch_op:
         batch_op.drop_column('separated')
+        batch_op.drop_column('computers')
 
     with op.batch_alter_table('day', schema=None) as batch_op:
         batch_op.drop_column('persons_back')
@@ -686,6 +694,12 @@ def downgrade() -> None:
         batch_op.drop_column('understood')
         batch_op.drop_column('words_digest')
         batch_op.drop_column('text_status')
+
+    with op.batch_alter_table('conditions', schema=None) as batch_op:
+        batch_op.drop_column('wind')
+
+    with op.batch_alter_table('briefing', schema=None) as batch_op:
+        batch_op.drop_column('language')
 
     with op.batch_alter_table('incident_task', schema=None) as batch_op:
         batch_op.drop_index(batch_op.f('ix_incident_task_owner_id'))

@@ -20,9 +20,10 @@ from app.records.tables.cylinders import CylinderTestRow
 from app.records.tables.house import TrailRow
 from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow, IncidentTaskRow
 from app.records.tables.water import WaterEventRow
+from app.rules.briefing import BRIEFING
 from app.rules.incident_file import STEPS
 from tests.groups_world import book
-from tests.web_ready import GUIDE, Ready
+from tests.web_ready import GUIDE, Ready, plan_again
 from tests.web_world import BASE, DAY, Page, World
 
 HERE = "/share"
@@ -132,6 +133,32 @@ def test_incidents_leave_with_their_chain_their_steps_and_what_is_to_be_done(rea
     assert all(row["Gas"] == "air" and row["Size (L)"] for row in read["Fills"])
     group = sheets(saved(page.browser.open(HERE), "export_group", "xlsx", group=str(ready.group_id)))
     assert group["Incidents"] == read["Incidents"] and group["Plans"]
+
+
+def test_wind_language_computers_and_photos_leave_as_they_were_noted(ready: Ready) -> None:
+    lead = ready.world.browser("Lena Lead")
+    lead.open("/groups/slots/1").send(
+        "look_at_water", grade="good", visibility_m="10", current_m_s="0.1", sea="calm", wind="fresh"
+    )
+    words = lead.open("/groups/slots/1").words()
+    assert "wind fresh" in words
+    asked = next(item for item in BRIEFING if item.states)
+    for state in reversed(asked.states[:2]):
+        ready.page().send("answer_briefing", language="fr", **{asked.key: state})
+    desk = ready.world.browser("Dora Desk")
+    desk.open(f"/guests/{ready.guests['Ann']}/data").send("tell_choices", photos="yes")
+    plan_again(ready.world, ready.group_id)
+    ready.everybody_out()
+    ready.end_pressures()
+    ready.write_dive(computers="guide")
+    assert ready.group().computers == "guide"
+    read = sheets(saved(ready.world.browser("Mona Manager").open(HERE), "export_days", "xlsx", **SPAN))
+    assert [row["Wind"] for row in read["Conditions"]][-1] == "fresh"
+    assert "French" in {str(row["Language"]).capitalize() for row in read["Briefings and kit checks"]}
+    had = {row["Diver"]: row["Dive computer used"] for row in read["Divers"]}
+    assert had[GUIDE] in (True, "yes") and had["Ann"] in (False, "no")
+    photos = {row["Call name"]: row["Photos allowed"] for row in read["Guests"]}
+    assert photos["Ann"] in (True, "yes") and photos["Bo"] is None
 
 
 def test_a_group_and_a_guest_hold_nothing_of_others(ready: Ready) -> None:

@@ -35,6 +35,8 @@ class GroupRow(Row, table=True):
     stop_done: bool | None = None
     # "slower" (at or under the limit), "faster" (over it), None = not yet said
     ascent: str | None = None
+    # Who had a dive computer: a key of ``COMPUTERS``; "" where nobody said.
+    computers: str = ""
     # Members who lost sight of the group, by number, separated by spaces.
     separated: str = ""
     # What happened, in the guide's words; "nothing" must be said, not left blank.

@@ -43,6 +43,8 @@ class ConditionsRow(Row, table=True):
     visibility_m: float | None = None
     current_m_s: float | None = None
     sea: str = ""
+    # A key of ``WIND_WORDS``; "" where nobody said.
+    wind: str = ""
     water_temp_c: float | None = None
     seen_by_id: int = link("person.id")
     seen_by: str

@@ -19,6 +19,8 @@ class BriefingRow(Row, table=True):
     answer: str
     # Whose kit was checked: "staff-3", "guest-12"; empty for what is said to the whole group.
     about: str = ""
+    # In which language it was said; "" where nobody noted it.
+    language: str = ""
     by_id: int = link("person.id")
     by: str
     at: datetime = instant()

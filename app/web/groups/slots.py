@@ -14,7 +14,7 @@ from app.records import shop as shop_records
 from app.records.arranging import slot_board
 from app.records.problems import NotHere
 from app.records.tables.parties import SlotRow
-from app.rules.conditions import SEA_WORDS, Grade
+from app.rules.conditions import SEA_WORDS, WIND_WORDS, Grade
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
 from app.web.fields import Fields
 from app.web.front import Desk, Front
@@ -122,6 +122,7 @@ def _slot_page(front: Front, slot_id: int, problem: ProblemView | None = None) -
         row=row,
         grades=[("", "Choose"), *((grade.word, grade.word) for grade in Grade)],
         seas=[("", "Choose"), *((word, word) for word in SEA_WORDS)],
+        winds=[("", "Not noted"), *((word, word) for word in WIND_WORDS)],
         signed_off=signed_off,
         may_look=front.visitor.has(INSTRUCTOR, LEAD, MANAGER) and not signed_off,
         may_slots=front.visitor.has(DESK, MANAGER) and not signed_off,
@@ -135,6 +136,7 @@ def _look(fields: Fields, *, open_water: bool) -> Look:
         current_m_s=fields.number("current_m_s", "Current", 0, 5, "m/s", needed=open_water),
         sea=fields.choice("sea", "how the sea is", SEA_WORDS, needed=open_water),
         water_temp_c=fields.number("water_temp_c", "Water temperature", -2, 40, "°C", needed=False),
+        wind=fields.choice("wind", "how the wind is", WIND_WORDS, needed=False),
     )
 
 

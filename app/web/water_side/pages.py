@@ -12,6 +12,7 @@ from app.records.counts import events_of, missing_of, missing_rows, rounds_in
 from app.records.entry import DiverView, Entry, divers_of, entry
 from app.records.gauge_doubts import expected_at_water, open_doubts
 from app.records.groups import GroupView, group_view
+from app.records.languages import own_name
 from app.records.lead import LeadLine, lead_lines
 from app.records.paper import sheets_of
 from app.records.plans import PlanView, current_plan
@@ -21,8 +22,10 @@ from app.records.tables.water import WaterEventRow
 from app.records.under_way import under_way
 from app.records.water import dive_times, newest_events
 from app.rules import briefing, limits, roll_call
+from app.rules.dive_record import COMPUTERS
 from app.rules.gas import next_reading_due, should_turn
 from app.rules.head_count import CountState, Round, count_state, counts_agree, everyone_back, is_mismatch
+from app.rules.languages import NAMES
 from app.rules.readiness import may_enter_water
 from app.rules.resolve import Limits
 from app.rules.shore_look import POINTS
@@ -113,6 +116,7 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
             )
             for item in briefing.BRIEFING
         ],
+        languages=[("", "Not noted"), *((code, own_name(code)) for code in NAMES)],
         briefed=sum(("", item.key) in newest for item in briefing.BRIEFING),
         kit_items=briefing.KIT_CHECK,
         kit_done=kit_done,
@@ -207,6 +211,7 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         "water_side/wrap.html",
         f"Wrap up: group {view.group.name}",
         problem=problem,
+        computers=list(COMPUTERS.items()),
         divers=divers,
         lead=_lead(front, view),
         went=[one for one in divers if one.key in went],

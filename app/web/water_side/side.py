@@ -11,6 +11,7 @@ from app.actions.act import Act
 from app.records.entry import entry
 from app.records.groups import groups_of
 from app.rules import briefing
+from app.rules.languages import NAMES
 from app.rules.shore_look import POINTS
 from app.rules.sign_off import SKILLS, Mark
 from app.web.fields import Fields
@@ -54,8 +55,10 @@ def answer_briefing(front: Desk, posted: PostedForm, group_id: int) -> Response:
     def store(act: Act) -> None:
         fields = posted.fields()
         said = {item.key: _said(fields, item) for item in briefing.BRIEFING}
+        language = fields.choice("language", "a language", NAMES, needed=False)
         fields.done()
-        getting_ready.answer_briefing(act, group_id, {key: value for key, value in said.items() if value})
+        answers = {key: value for key, value in said.items() if value}
+        getting_ready.answer_briefing(act, group_id, answers, language)
 
     return _stay(front, posted, group_id, store, "#kit-check")
 

@@ -11,6 +11,7 @@ from app.actions.act import Act
 from app.actions.cylinders import take_back_cylinder
 from app.records.entry import divers_of
 from app.records.groups import GroupView, group_view
+from app.rules.dive_record import COMPUTERS
 from app.web.front import Desk, Front
 from app.web.pages import instant_of
 from app.web.posted import Posted, PostedForm
@@ -42,6 +43,7 @@ def write_dive(front: Desk, posted: PostedForm, group_id: int) -> Response:
         anything = fields.choice("anything", "whether anything happened", ("nothing", "something"))
         happened = fields.note("happened", "what happened", needed=anything == "something")
         why = fields.text("why", "why it is put right", needed=closed)
+        computers = fields.choice("computers", "who had a dive computer", COMPUTERS, needed=False)
         lost = fields.several("separated", "who lost sight of the group", _numbers(view))
         fields.done()
         dive_end.write_dive(
@@ -54,6 +56,7 @@ def write_dive(front: Desk, posted: PostedForm, group_id: int) -> Response:
             happened if anything == "something" else "nothing",
             why,
             [int(number) for number in lost],
+            computers,
         )
 
     return _wrap(front, posted, group_id, write, "#close")
