@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 import zipfile
 from collections.abc import Sequence
 from datetime import date, datetime
@@ -81,4 +82,6 @@ def _fill(sheet: Any, titles: Sequence[str], rows: Sequence[Sequence[Any]]) -> N
 
 
 def _harmless(text: str) -> str:
-    return f"'{text}" if text.startswith(BEGINS_A_FORMULA) else text
+    """Return a text in which no cell begins like a formula, also where a program splits at semicolons."""
+    split = re.sub(r"([;\t])(?=[=+\-@])", r"\1'", text)
+    return f"'{split}" if split.startswith(BEGINS_A_FORMULA) else split
