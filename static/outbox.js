@@ -224,5 +224,5 @@
   // With https the screen stays on while this page is open, and the page can be opened without signal.
   const awake = () => { navigator.wakeLock?.request("screen").catch(() => {}); };
   awake();
-  if (location.protocol === "https:") navigator.serviceWorker?.register("/water/worker.js").catch(() => {});
+  if (location.protocol === "https:") navigator.serviceWorker?.register("/static/water-worker.js", { scope: "/water/" }).catch(() => {});
 })();

@@ -42,7 +42,8 @@ def check_folder(settings: Settings, head: str | None = None) -> tuple[str | Non
     try:
         with Session(engine) as session:
             if settings.database_url is None:
-                found = session.execute(text("PRAGMA integrity_check")).scalar_one()
+                # One row for each fault that the store finds; the first says enough.
+                found = session.execute(text("PRAGMA integrity_check")).scalars().first()
                 if found != "ok":
                     return f"The database file is damaged: {found}.", ""
             master = MasterKey(secret)

@@ -170,7 +170,6 @@ for _name in ("link_phone_page", "link_phone", "phone_linking", "end_link"):
 allow("end_phone", DESK, LEAD, MANAGER, rule="phones that a link paired")
 for _name in ("type_digits", "use_digits"):
     allow(_name, ANYBODY, rule="whoever has the digits")
-allow("water_worker", ANYBODY, rule="a file without a record in it")
 for _name in ("device_link", "use_device_link"):
     allow(_name, ANYBODY, rule="whoever holds the link")
 for _name in ("country_page", "choose_country", "wifi_page", "accept_open_wifi", "about", "check_records"):

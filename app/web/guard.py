@@ -30,6 +30,8 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), bluetooth=()",
 }
+# The one worker: of itself it reaches its own folder alone; it may reach the water side, and no more.
+WORKER, WORKER_REACH = "/static/water-worker.js", b"/water/"
 # What a page may say more strictly than all the others.
 MAY_BE_STRICTER = ("Referrer-Policy",)
 PlainAnswer = Callable[[Scope, int, str, str], tuple[bytes, str]]
@@ -151,6 +153,8 @@ def _dress(message: Message, path: str) -> None:
         is_file = path.startswith("/static/") and message["status"] in FOUND
         keep = b"public, max-age=3600" if is_file else b"no-store"
         extra.append((b"Cache-Control", keep))
+    if path == WORKER:
+        extra.append((b"Service-Worker-Allowed", WORKER_REACH))
     message["headers"] = [*message["headers"], *extra]
 
 

@@ -1,10 +1,8 @@
 """Water side: get ready, going out, back in, wrap up."""
 
-from app.web.water_side import back, gauges, lead, side, worker, wrap
+from app.web.water_side import back, gauges, lead, side, wrap
 
 ROUTERS = (
-    # Its address would be read as a group's otherwise.
-    worker.router,
     side.router,
     gauges.router,
     lead.router,
