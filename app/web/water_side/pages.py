@@ -12,7 +12,7 @@ from app.records.counts import events_of, missing_of, missing_rows, rounds_in
 from app.records.entry import DiverView, Entry, divers_of, entry
 from app.records.gauge_doubts import expected_at_water, open_doubts
 from app.records.groups import GroupView, group_view
-from app.records.languages import own_name
+from app.records.languages import complete_languages, own_name
 from app.records.lead import LeadLine, lead_lines
 from app.records.paper import sheets_of
 from app.records.plans import PlanView, current_plan
@@ -25,7 +25,6 @@ from app.rules import briefing, limits, roll_call
 from app.rules.dive_record import COMPUTERS
 from app.rules.gas import next_reading_due, should_turn
 from app.rules.head_count import CountState, Round, count_state, counts_agree, everyone_back, is_mismatch
-from app.rules.languages import NAMES
 from app.rules.readiness import may_enter_water
 from app.rules.resolve import Limits
 from app.rules.shore_look import POINTS
@@ -116,7 +115,7 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
             )
             for item in briefing.BRIEFING
         ],
-        languages=[("", "Not noted"), *((code, own_name(code)) for code in NAMES)],
+        languages=[("", "Not noted"), *((code, own_name(code)) for code in complete_languages())],
         briefed=sum(("", item.key) in newest for item in briefing.BRIEFING),
         kit_items=briefing.KIT_CHECK,
         kit_done=kit_done,
