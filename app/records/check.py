@@ -62,7 +62,7 @@ def check_folder(settings: Settings, head: str | None = None) -> tuple[str | Non
             if wrong is not None:
                 return wrong, ""
             days = session.scalar(select(func.count()).select_from(DaySealRow))
-    except (DatabaseError, sqlite3.Error, ValueError) as error:
+    except (DatabaseError, sqlite3.Error, TypeError, ValueError) as error:
         return f"The data cannot be read ({type(error).__name__}). Put the newest backup back.", ""
     finally:
         engine.dispose()

@@ -57,8 +57,23 @@ class _Kind:
         return self._unmet[mask]
 
 
+class _Unreadable(Exception):
+    """A value in a row is not of its column's kind; carries a plain sentence that names the row."""
+
+
+# What the store's readers raise when a day is no day and a number no number.
+NO_SUCH_VALUE = (TypeError, ValueError, ArithmeticError)
+
+
 def first_difference(session: Session, ring: KeyRing) -> str | None:
     """Return a plain sentence about the first record that is not as its entries say; None when all are."""
+    try:
+        return _first_difference(session, ring)
+    except _Unreadable as found:
+        return str(found)
+
+
+def _first_difference(session: Session, ring: KeyRing) -> str | None:
     kinds = {kind.name: kind for kind in (_Kind(row) for row in _in_trail())}
     found = list(_against_entries(session, ring, kinds))
     if found:
@@ -120,8 +135,21 @@ def _rows_of(session: Session, changes: list[tuple[int, _Kind, Any, Any]]) -> di
         found[name] = {}
         for part in _parts(sorted(keys)):
             asked = select(kind.key, *kind.columns).where(kind.key.in_(part))
-            found[name].update({row[0]: row[1:] for row in session.execute(asked)})
+            try:
+                found[name].update({row[0]: row[1:] for row in session.execute(asked)})
+            except NO_SUCH_VALUE as error:
+                raise _unreadable(session, kind, part) from error
     return found
+
+
+def _unreadable(session: Session, kind: _Kind, keys: Iterable[Any]) -> _Unreadable:
+    """Return which of these rows cannot be read, found one by one."""
+    for key in keys:
+        try:
+            session.execute(select(kind.key, *kind.columns).where(kind.key == key)).all()
+        except NO_SUCH_VALUE:
+            return _Unreadable(f"Record {key} of {kind.name} cannot be read: a value is not of its kind.")
+    return _Unreadable(f"A record of {kind.name} cannot be read: a value is not of its kind.")
 
 
 def _agrees(now: Any, said: Any, name: str, secret: bool, ring: KeyRing, owners: Iterable[str]) -> bool:
@@ -141,14 +169,21 @@ def _agrees(now: Any, said: Any, name: str, secret: bool, ring: KeyRing, owners:
 def _never_mentioned(session: Session, kind: _Kind) -> str | None:
     """Return a sentence about a row without an entry, or a value that no entry mentions."""
     asked = select(kind.key, *kind.columns).order_by(kind.key)
-    for row in session.execute(asked.execution_options(yield_per=ENTRIES_AT_ONCE)):
-        mask = kind.met.get(row[0])
-        if mask is None:
-            return f"Record {row[0]} of {kind.name} was added without an entry in the trail."
-        for place, may_be in kind.unmet(mask):
-            if row[place + 1] not in may_be:
-                name = kind.columns[place].name
-                return f"Record {row[0]} of {kind.name}: no entry in the trail says its {name}."
+    try:
+        rows = session.execute(asked.execution_options(yield_per=ENTRIES_AT_ONCE))
+        return next(filter(None, (_unsaid(row, kind) for row in rows)), None)
+    except NO_SUCH_VALUE as error:
+        raise _unreadable(session, kind, session.execute(select(kind.key)).scalars().all()) from error
+
+
+def _unsaid(row: Any, kind: _Kind) -> str | None:
+    mask = kind.met.get(row[0])
+    if mask is None:
+        return f"Record {row[0]} of {kind.name} was added without an entry in the trail."
+    for place, may_be in kind.unmet(mask):
+        if row[place + 1] not in may_be:
+            name = kind.columns[place].name
+            return f"Record {row[0]} of {kind.name}: no entry in the trail says its {name}."
     return None
 
 

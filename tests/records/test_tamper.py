@@ -105,19 +105,64 @@ def test_one_change_of_one_row_is_found_and_named(folder: Path, statement: str, 
     assert names in (wrong(folder) or "")
 
 
-# The tables around the dive, too: people, guests, their forms, kit, slots and sites.
-GONE = [
-    "briefing", "conditions", "consent", "cylinder", "day", "dive_group", "emergency_check", "fill", "guest",
-    "head_count", "health_form", "party", "person", "shop", "site", "slot",
-]  # fmt: skip
+# What verify cannot tell: counters, sign-ins and used keys lie outside the trail, what is found by search is
+# an index, and the content of secret columns rests on its own sealing and on the pepper of the passphrases.
+OUTSIDE = {"alembic_version", "used_key", "visit", "search_entry"}
+SECRET = {
+    "consent.signed_name", "health_form.answers", "health_form.signature", "person.passphrase_hash",
+    "shore_look.points",
+}  # fmt: skip
+CHANGED = (
+    'CASE WHEN "{0}" IS NULL THEN 1 WHEN typeof("{0}") IN (\'integer\', \'real\') THEN 1 - "{0}" '
+    "ELSE \"{0}\" || 'x' END"
+)
 
 
-@pytest.mark.parametrize("table", GONE)
-def test_a_row_taken_out_of_any_table_of_a_closed_day_is_named(folder: Path, table: str) -> None:
+def tables_of(folder: Path) -> dict[str, list[str]]:
+    """Return the columns of every table that holds anything of the closed day, its own key left out."""
     with closing(sqlite3.connect(folder / DATABASE)) as file:
-        first = file.execute(f"SELECT min(id) FROM {table}").fetchone()[0]
-    raw(folder, f"DELETE FROM {table} WHERE id = {first}")
-    assert f"Record {first} of {table} is gone" in (wrong(folder) or "")
+        names = [name for (name,) in file.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        filled = [one for one in names if file.execute(f'SELECT count(*) FROM "{one}"').fetchone()[0]]
+        found = {one: [row[1] for row in file.execute(f'PRAGMA table_info("{one}")')] for one in filled}
+    return {one: [name for name in columns if name != "id"] for one, columns in found.items()}
+
+
+def put_back(folder: Path, whole: bytes) -> None:
+    """Make the database what it was."""
+    for beside in folder.glob(f"{DATABASE}-*"):
+        beside.unlink()
+    (folder / DATABASE).write_bytes(whole)
+
+
+def test_a_row_taken_out_of_any_table_of_a_closed_day_is_named(folder: Path) -> None:
+    whole = (folder / DATABASE).read_bytes()
+    tables = set(tables_of(folder)) - OUTSIDE
+    assert len(tables) > 25 and {"plan", "pressure", "day_seal", "guest"} <= tables
+    for table in tables - {"trail"}:
+        put_back(folder, whole)
+        with closing(sqlite3.connect(folder / DATABASE)) as file:
+            newest_row = file.execute(f'SELECT max(id) FROM "{table}"').fetchone()[0]
+        raw(folder, f'DELETE FROM "{table}" WHERE id = {newest_row}')
+        assert f"Record {newest_row} of {table} is gone" in (wrong(folder) or ""), table
+
+
+def test_a_value_changed_in_any_column_of_any_table_is_found(folder: Path) -> None:
+    whole, passed_over = (folder / DATABASE).read_bytes(), set()
+    for table, columns in tables_of(folder).items():
+        for column in columns if table not in OUTSIDE else ():
+            put_back(folder, whole)
+            try:
+                raw(folder, f'UPDATE "{table}" SET "{column}" = {CHANGED.format(column)} WHERE id = 1')
+            except sqlite3.IntegrityError:
+                continue
+            if wrong(folder) is None:
+                passed_over.add(f"{table}.{column}")
+    assert {one for one in passed_over if not one.endswith(".version")} == SECRET
+
+
+def test_a_value_that_is_none_of_its_column_is_named(folder: Path) -> None:
+    raw(folder, "UPDATE cylinder SET last_visual = 7 WHERE id = 2")
+    assert wrong(folder) == "Record 2 of cylinder cannot be read: a value is not of its kind."
 
 
 @pytest.mark.parametrize("table", ["pressure", "water_event", "head_count", "trail", "skill", "member"])
