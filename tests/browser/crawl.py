@@ -16,6 +16,8 @@ from tests.web_world import Browser
 DAY_IN_ADDRESS = re.compile(r"\d{4}-\d\d-\d\d")
 # Days without end are linked from day to day: the three days of the story are enough.
 DAYS_AROUND = 1
+# Hand signals come in each language and each one large: two languages and one signal speak for all.
+SIGNALS, LANGUAGES, SIGNAL = "/signals", ("en", "ar"), "up"
 NEVER_CLOSED = frozenset(("input", "meta", "link", "br", "hr", "img", "base", "source"))
 
 
@@ -136,6 +138,12 @@ def _plain(link: str) -> str:
 
 
 def _in_the_story(link: str, today: date) -> bool:
+    parts = urlsplit(link)
+    asked = dict(parse_qsl(parts.query))
+    if parts.path.endswith(SIGNALS) and (
+        asked.get("in", LANGUAGES[0]) not in LANGUAGES or asked.get("show", SIGNAL) != SIGNAL
+    ):
+        return False
     return all(
         abs(date.fromisoformat(said) - today) <= timedelta(days=DAYS_AROUND)
         for said in DAY_IN_ADDRESS.findall(link)
