@@ -12,9 +12,9 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
 from app.actions.chores import DailyChores
-from app.records.db import StoreTrouble
-from app.records.house import House
-from app.records.languages import complete_languages
+from app.records.guest_side.languages import complete_languages
+from app.records.store.db import StoreTrouble
+from app.records.store.house import House
 from app.settings.config import STATIC
 from app.web import AREAS, problems
 from app.web.guard import Guard

@@ -16,8 +16,8 @@ from sqlalchemy import Column, DefaultClause
 from sqlmodel import SQLModel
 
 from app.records import tables
-from app.records.db import make_engine, sqlite_url
-from app.records.migrate import config_for, to_newest
+from app.records.store.db import make_engine, sqlite_url
+from app.records.store.migrate import config_for, to_newest
 
 assert tables
 

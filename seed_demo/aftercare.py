@@ -1,11 +1,11 @@
 """After each dive of the story: the guide asks everybody how they are and hands the cards out."""
 
-from app.actions import aftercare as acts
-from app.actions import parties
-from app.actions.welcome import NewGuest
-from app.records.aftercare import group_after
-from app.records.bookings import guest as guest_row
-from app.records.groups import group_view
+from app.actions.guest_side import aftercare as acts
+from app.actions.welcome import parties
+from app.actions.welcome.welcome import NewGuest
+from app.records.groups.groups import group_view
+from app.records.guest_side.aftercare import group_after
+from app.records.welcome.bookings import guest as guest_row
 from app.rules.aftercare import NO, QUESTIONS
 from app.rules.flying import Flight
 from seed_demo.teller import Teller

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from sqlmodel import col, select
 
-from app.actions import parties, welcome
+from app.actions.welcome import parties, welcome
 from app.records.tables.parties import GuestRow, PartyRow
 from app.rules.flying import Flight
 from seed_demo.bookings import PARTIES, Guest, Party

@@ -2,8 +2,8 @@
 
 from datetime import timedelta
 
-from app.actions import compressor, fills
-from app.records.compressor import FILTER, OIL
+from app.actions.gas_room import compressor, fills
+from app.records.gas_room.compressor import FILTER, OIL
 from app.rules.compressor import Certificate
 from seed_demo.teller import Teller
 

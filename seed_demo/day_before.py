@@ -2,8 +2,9 @@
 
 from datetime import timedelta
 
-from app.actions import day_close, fills, incidents
-from app.records.incidents import incidents_of
+from app.actions.gas_room import fills
+from app.actions.look_back import day_close, incidents
+from app.records.look_back.incidents import incidents_of
 from seed_demo import aftercare, habits, incidents_told, lead_and_gas, words_checked
 from seed_demo.bookings_told import end_as_booked
 from seed_demo.teller import Teller

@@ -2,8 +2,8 @@
 
 from datetime import datetime, time
 
-from app.actions import other_dives
-from app.actions.phone_links import make_link
+from app.actions.groups import other_dives
+from app.actions.guest_side.phone_links import make_link
 from seed_demo import aftercare, habits, lead_and_gas
 from seed_demo.bookings_told import end_as_booked, tell_flight
 from seed_demo.teller import ZONE, Teller

@@ -4,9 +4,9 @@ import random
 from datetime import timedelta
 from math import exp
 
-from app.actions.earlier_dives import store_earlier_dives
+from app.actions.groups.earlier_dives import store_earlier_dives
 from app.planning.breathing import effective_minutes
-from app.records.earlier_dives import EarlierDive
+from app.records.plans.earlier_dives import EarlierDive
 from seed_demo.teller import Teller
 
 SEED, DIVES = 8017, 80

@@ -1,28 +1,19 @@
 """What the invented people do every day, in one line each."""
 
-from app.actions import (
-    coming_out,
-    conditions,
-    cylinders,
-    dive_end,
-    fills,
-    getting_ready,
-    going_in,
-    groups,
-    other_dives,
-    plans,
-    pressures,
-    shore_look,
-)
-from app.actions import kit as kit_actions
-from app.actions.emergency_kit import KitAnswers, check_emergency_kit
-from app.actions.guest_form import GuardianWords
+from app.actions.gas_room import cylinders, fills
+from app.actions.groups import groups, other_dives, plans
+from app.actions.guest_side.guest_form import GuardianWords
+from app.actions.health import shore_look
+from app.actions.kit_rail import kit as kit_actions
+from app.actions.water_side import coming_out, conditions, dive_end, getting_ready, going_in, pressures
+from app.actions.water_side.emergency_kit import KitAnswers, check_emergency_kit
 from app.planning.units import AsRead
-from app.records import bookings, kit, kit_offers
-from app.records.dive_history import said_today
-from app.records.entry import entry
-from app.records.groups import group_view
-from app.records.plans import draft_plan
+from app.records.groups.groups import group_view
+from app.records.kit_rail import kit, kit_offers
+from app.records.plans.dive_history import said_today
+from app.records.plans.plans import draft_plan
+from app.records.water_side.entry import entry
+from app.records.welcome import bookings
 from app.rules import briefing
 from app.rules.emergency_kit import KEYS
 from app.rules.sign_off import SKILLS, Mark

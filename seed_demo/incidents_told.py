@@ -2,9 +2,10 @@
 
 from sqlmodel import select
 
-from app.actions import incident_file, incidents, shop_setup
-from app.records.incidents import IncidentView
-from app.records.shop import shop_row
+from app.actions.look_back import incident_file, incidents
+from app.actions.setup import shop_setup
+from app.records.look_back.incidents import IncidentView
+from app.records.setup.shop import shop_row
 from app.records.tables.people import PersonRow
 from seed_demo.teller import Teller
 

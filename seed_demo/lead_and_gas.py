@@ -1,12 +1,13 @@
 """Lead checked in the water, and what the gas room finds in the morning."""
 
-from app.actions import cylinders, kit, lead
+from app.actions.gas_room import cylinders
+from app.actions.kit_rail import kit, lead
 from app.planning.units import AsRead
 from app.planning.weight_checks import LEVEL, right_kg
-from app.records import bookings
-from app.records.groups import group_view
-from app.records.kit import loans_of
-from app.records.lead import lead_lines, suggest_lead
+from app.records.groups.groups import group_view
+from app.records.kit_rail.kit import loans_of
+from app.records.kit_rail.lead import lead_lines, suggest_lead
+from app.records.welcome import bookings
 from seed_demo.teller import Teller
 
 

@@ -7,8 +7,8 @@ from zoneinfo import ZoneInfo
 
 from sqlmodel import Session, col, select
 
-from app.records.house import MARK as FOLDER_MARK
-from app.records.house import House, open_house
+from app.records.store.house import MARK as FOLDER_MARK
+from app.records.store.house import House, open_house
 from app.records.tables.house import TrailRow
 from app.settings.clock import Clock, shifted_clock, wall_clock
 from app.settings.config import Settings

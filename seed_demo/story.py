@@ -3,11 +3,12 @@
 from datetime import date, timedelta
 from typing import Any
 
-from app.actions import cylinder_stock, fills, slots
 from app.actions.act import PROGRAM, acting
-from app.actions.sign_in import hash_secret
-from app.records.house import House
-from app.records.keeper import OPENS
+from app.actions.gas_room import cylinder_stock, fills
+from app.actions.setup.sign_in import hash_secret
+from app.actions.welcome import slots
+from app.records.health.keeper import OPENS
+from app.records.store.house import House
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.people import PersonRow

@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
-from app.actions import guest_form
 from app.actions.act import Act, Actor, acting
-from app.actions.guest_words import Spoken
-from app.records.guest_form import guest_form as form_of
-from app.records.guest_form import mark_of
-from app.records.house import House
+from app.actions.guest_side import guest_form
+from app.actions.guest_side.guest_words import Spoken
+from app.records.guest_side.guest_form import guest_form as form_of
+from app.records.guest_side.guest_form import mark_of
+from app.records.store.house import House
 from app.records.tables.people import PersonRow
 from app.rules.asking import Answer
 

@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from app.actions import languages
-from app.records.languages import words_in
+from app.actions.setup import languages
+from app.records.guest_side.languages import words_in
 from seed_demo.teller import Teller
 
 

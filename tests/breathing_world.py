@@ -11,7 +11,7 @@ from app.planning.air import density, pressure_of
 from app.planning.breathing import effective_minutes, predict, prior
 from app.planning.consumption import Sea
 from app.planning.water import STANDARD_SURFACE_BAR
-from app.records.logged_dives import mean_depth_m
+from app.records.plans.logged_dives import mean_depth_m
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow

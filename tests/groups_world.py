@@ -83,7 +83,7 @@ def group_of(
 
 def members_of(world: World, group_id: int) -> dict[str, int]:
     """Return the member numbers of who is in a group now, by name."""
-    from app.records.groups import members
+    from app.records.groups.groups import members
 
     with world.house.store.reading() as session:
         return {one.name: one.row.id or 0 for one in members(session, group_id)}

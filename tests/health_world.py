@@ -2,15 +2,15 @@
 
 from datetime import date
 
-from app.actions import guest_form as acts
 from app.actions.act import Actor, acting
-from app.records.bookings import guest as guest_of
-from app.records.guest_form import mark_of
-from app.records.health import HealthStanding, standing_of
+from app.actions.guest_side import guest_form as acts
+from app.records.guest_side.guest_form import mark_of
+from app.records.health.health import HealthStanding, standing_of
 from app.records.question_sets import shipped_question_set
+from app.records.setup.visits import person_named
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.parties import GuestRow, PartyRow
-from app.records.visits import person_named
+from app.records.welcome.bookings import guest as guest_of
 from app.rules.asking import Answer
 from tests.web_world import DAY, Browser, Page, World
 

@@ -2,8 +2,8 @@
 
 from datetime import date
 
-from app.actions import languages as acts
-from app.records.languages import words_in
+from app.actions.setup import languages as acts
+from app.records.guest_side.languages import words_in
 from app.records.tables.parties import GuestRow
 from app.rules.translations import TextStatus
 from tests.health_world import ADULT, add_guest, alone

@@ -12,15 +12,15 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from app.actions.act import acting
-from app.actions.getting_ready import answer_briefing, check_kit, sign_skills
-from app.actions.pressures import read_pressures
-from app.actions.shore_look import all_in_order
+from app.actions.health.shore_look import all_in_order
+from app.actions.water_side.getting_ready import answer_briefing, check_kit, sign_skills
+from app.actions.water_side.pressures import read_pressures
 from app.planning.units import AsRead
-from app.records.entry import entry
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.house import TrailRow
 from app.records.tables.water import CountRow, MissingRow, WaterEventRow
-from app.records.water import in_the_water
+from app.records.water_side.entry import entry
+from app.records.water_side.water import in_the_water
 from app.rules import briefing
 from app.rules.sign_off import SKILLS, Mark
 from tests.water_sea import BACK, CREW, IN, NEVER, Letter, Sea, member_of, twice

@@ -16,7 +16,7 @@ from sqlmodel import col, select
 from starlette.testclient import TestClient
 
 from app.main import build
-from app.records.house import open_house
+from app.records.store.house import open_house
 from app.records.tables.cylinders import CylinderRow, FillRow
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.water import WaterEventRow

@@ -4,10 +4,10 @@ from typing import Any
 
 from sqlmodel import col, select
 
-from app.records.entry import DiverView, divers_of
-from app.records.groups import group_view
-from app.records.incidents import incidents_of_group
+from app.records.groups.groups import group_view
+from app.records.look_back.incidents import incidents_of_group
 from app.records.tables.water import MissingRow
+from app.records.water_side.entry import DiverView, divers_of
 from tests.web_ready import Ready
 from tests.web_world import Page
 

@@ -8,22 +8,22 @@ from pathlib import Path
 from sqlmodel import col, select
 
 from app.actions.act import Actor, acting
-from app.actions.emergency_kit import KitAnswers, check_emergency_kit
-from app.actions.getting_ready import answer_briefing, check_kit, sign_skills
-from app.actions.other_dives import say_no_other_dive
-from app.actions.plans import issue_plan
-from app.actions.pressures import read_pressures
-from app.actions.shore_look import all_in_order
+from app.actions.groups.other_dives import say_no_other_dive
+from app.actions.groups.plans import issue_plan
+from app.actions.health.shore_look import all_in_order
+from app.actions.water_side.emergency_kit import KitAnswers, check_emergency_kit
+from app.actions.water_side.getting_ready import answer_briefing, check_kit, sign_skills
+from app.actions.water_side.pressures import read_pressures
 from app.main import build
 from app.planning.units import AsRead
-from app.records.entry import entry
-from app.records.groups import group_view
-from app.records.house import open_house
-from app.records.plans import draft_plan
+from app.records.groups.groups import group_view
+from app.records.plans.plans import draft_plan
+from app.records.store.house import open_house
 from app.records.tables.groups import GroupRow
 from app.records.tables.people import PersonRow
 from app.records.tables.water import WaterEventRow
-from app.records.water import in_the_water
+from app.records.water_side.entry import entry
+from app.records.water_side.water import in_the_water
 from app.rules import briefing
 from app.rules.emergency_kit import KEYS
 from app.rules.sign_off import SKILLS, Mark

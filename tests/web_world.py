@@ -20,11 +20,11 @@ from sqlalchemy import inspect, text
 from starlette.testclient import TestClient
 
 from app.actions.act import PROGRAM, Act, acting
-from app.actions.sign_in import hash_secret
+from app.actions.setup.sign_in import hash_secret
 from app.main import build
-from app.records.db import make_engine
-from app.records.house import House, open_house
-from app.records.migrate import to_newest
+from app.records.store.db import make_engine
+from app.records.store.house import House, open_house
+from app.records.store.migrate import to_newest
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.parties import SlotRow
 from app.records.tables.people import PersonRow

@@ -16,9 +16,10 @@ from typing import Any, TypeVar
 from sqlalchemy import event
 from sqlmodel import Session, col, select
 
-from app.records import search_entries, trail
-from app.records.house import House
-from app.records.problems import NotHere
+from app.records.keep import search_entries
+from app.records.store import trail
+from app.records.store.house import House
+from app.records.store.problems import NotHere
 from app.records.tables.base import Row
 from app.records.tables.house import TrailRow, UsedKeyRow
 from app.rules.decision import Decision, Reason

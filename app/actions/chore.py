@@ -4,8 +4,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time
 
-from app.records.at_work import Say
-from app.records.house import House
+from app.records.store.at_work import Say
+from app.records.store.house import House
 
 
 class ChoreFailed(Exception):

@@ -8,16 +8,16 @@ import logging
 import threading
 from datetime import time
 
-from app.actions import backups
 from app.actions.act import PROGRAM, acting
 from app.actions.chore import Chore, ChoreFailed
-from app.actions.retention import keep_and_erase
-from app.records import chores as chore_records
-from app.records import shop as shop_records
-from app.records.at_work import Stopped, Work
-from app.records.backup_state import BACKUP, REHEARSAL, VERIFY
-from app.records.db import StoreTrouble
-from app.records.house import House
+from app.actions.health.retention import keep_and_erase
+from app.actions.keep import backups
+from app.records.backups.backup_state import BACKUP, REHEARSAL, VERIFY
+from app.records.setup import shop as shop_records
+from app.records.store import chores as chore_records
+from app.records.store.at_work import Stopped, Work
+from app.records.store.db import StoreTrouble
+from app.records.store.house import House
 from app.records.tables.keeping import ChoreRunRow
 from app.rules.chores import is_due
 

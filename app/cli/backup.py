@@ -13,9 +13,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Make the backup and say what it holds; 1 and a plain sentence when it cannot be made."""
     from app.cli.serve import tell
-    from app.records.backup import make_backup, shop_zone
-    from app.records.folder import MARK
-    from app.records.problems import StoreProblem
+    from app.records.backups.backup import make_backup, shop_zone
+    from app.records.store.folder import MARK
+    from app.records.store.problems import StoreProblem
     from app.settings.clock import wall_clock
     from app.settings.config import UnsafeSettings, read_settings
 

@@ -16,7 +16,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Make the demo shop when its folder is new, then serve it."""
     from app.cli.serve import serve_house, tell
-    from app.records.problems import StoreProblem
+    from app.records.store.problems import StoreProblem
     from app.settings.config import UnsafeSettings, read_settings
     from seed_demo.make import open_demo
 

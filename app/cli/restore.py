@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from app.records.restore import Source
+    from app.records.backups.restore import Source
     from app.settings.config import Settings
 
 
@@ -23,10 +23,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Say what was restored or rehearsed; 1 and a plain sentence on the first thing wrong."""
-    from app.actions.restoring import put_back
+    from app.actions.keep.restoring import put_back
     from app.cli.serve import tell
-    from app.records.problems import StoreProblem
-    from app.records.restore import rehearse
+    from app.records.backups.restore import rehearse
+    from app.records.store.problems import StoreProblem
     from app.settings.config import UnsafeSettings, read_settings
 
     try:
@@ -53,7 +53,7 @@ def run(chosen: argparse.Namespace) -> int:
 
 def _source(settings: "Settings", path: Path) -> "Source":
     """Return the backup; asks for the words of its sheet when no key at hand opens it."""
-    from app.records.restore import opens, source
+    from app.records.backups.restore import opens, source
 
     given = source(settings.data, path)
     if opens(given):

@@ -8,8 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from app.records.house import House
-    from app.records.house_certificates import Certificates
+    from app.records.store.house import House
+    from app.records.store.house_certificates import Certificates
 
 BACKLOG = 512
 
@@ -29,9 +29,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Open the data folder and serve until stopped; 1 and a plain sentence when that cannot be done."""
-    from app.actions.first_start import show_code
-    from app.records.house import open_house
-    from app.records.problems import StoreProblem
+    from app.actions.setup.first_start import show_code
+    from app.records.store.house import open_house
+    from app.records.store.problems import StoreProblem
     from app.settings.config import UnsafeSettings, read_settings
 
     try:
@@ -50,10 +50,10 @@ def serve_house(house: "House", *, chores: bool) -> int:
     """Serve an open house until stopped; chores: whether the daily chores run meanwhile."""
     import uvicorn
 
-    from app.actions.opening import note_gap
-    from app.actions.retention import repeat_erasures
+    from app.actions.health.retention import repeat_erasures
+    from app.actions.setup.opening import note_gap
     from app.main import build
-    from app.records.problems import StoreProblem
+    from app.records.store.problems import StoreProblem
 
     settings = house.settings
     log_to_stderr()
@@ -107,8 +107,8 @@ def serve_house(house: "House", *, chores: bool) -> int:
 
 def _certificates(house: "House") -> "Certificates":
     """Return the shop's certificates for every name that its devices type."""
-    from app.records.house_certificates import certificates
-    from app.records.shop import shop_row
+    from app.records.setup.shop import shop_row
+    from app.records.store.house_certificates import certificates
 
     with house.store.reading() as session:
         row = shop_row(session)

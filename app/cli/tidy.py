@@ -11,11 +11,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Move records on and print counts; 1 and a plain sentence when the folder cannot be used."""
-    from app.actions.retention import keep_and_erase
+    from app.actions.health.retention import keep_and_erase
     from app.cli.serve import tell
-    from app.records.folder import MARK
-    from app.records.house import open_house
-    from app.records.problems import StoreProblem
+    from app.records.store.folder import MARK
+    from app.records.store.house import open_house
+    from app.records.store.problems import StoreProblem
     from app.settings.config import UnsafeSettings, read_settings
 
     try:

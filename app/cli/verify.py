@@ -13,7 +13,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Print what was found; 1 and a plain sentence on the first thing wrong."""
     from app.cli.serve import tell
-    from app.records.check import check_folder
+    from app.records.store.check import check_folder
     from app.settings.config import UnsafeSettings, read_settings
 
     try:

@@ -2,7 +2,7 @@
 
 import re
 
-from app.records import labels
+from app.records.kit_rail import labels
 from app.web.front import Front
 
 LOOPBACK = ("127.0.0.1", "localhost", "[::1]")

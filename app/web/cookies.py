@@ -1,6 +1,6 @@
 """The two cookies, what they are called, and the form token bound to a sign-in."""
 
-from app.records.house import House
+from app.records.store.house import House
 
 COOKIE = "daybuoy"
 DEVICE_COOKIE = "daybuoy-device"

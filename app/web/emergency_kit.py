@@ -6,11 +6,11 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions.act import Act
-from app.actions.emergency_kit import KitAnswers, picture_emergency_kit
-from app.actions.emergency_kit import check_emergency_kit as store_check
-from app.actions.emergency_kit import write_drill as store_drill
-from app.records import emergency_kit as kit_records
-from app.records.pictures import pictures_of
+from app.actions.water_side.emergency_kit import KitAnswers, picture_emergency_kit
+from app.actions.water_side.emergency_kit import check_emergency_kit as store_check
+from app.actions.water_side.emergency_kit import write_drill as store_drill
+from app.records.keep.pictures import pictures_of
+from app.records.water_side import emergency_kit as kit_records
 from app.rules import limits
 from app.rules.emergency_gate import emergency_kit_ready
 from app.rules.emergency_kit import ITEMS, OXYGEN, REVISED

@@ -15,18 +15,20 @@ from urllib.parse import quote
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from app.actions import sign_in
 from app.actions.act import Act, Actor, AlreadyDone, Problem, acting
-from app.records import languages, trail, visits
-from app.records import shop as shop_records
-from app.records.db import Session, StoreTrouble, is_full, is_ours
-from app.records.house import House
-from app.records.languages import ENGLISH, Words
-from app.records.problems import NotHere
-from app.records.shop import Shop
+from app.actions.setup import sign_in
+from app.records.guest_side import languages
+from app.records.guest_side.languages import ENGLISH, Words
+from app.records.setup import shop as shop_records
+from app.records.setup import visits
+from app.records.setup.shop import Shop
+from app.records.store import trail
+from app.records.store.db import Session, StoreTrouble, is_full, is_ours
+from app.records.store.house import House
+from app.records.store.problems import NotHere
 from app.records.tables.house import TrailRow
 from app.records.tables.people import PersonRow
-from app.records.water import WaterStrip, water_strip
+from app.records.water_side.water import WaterStrip, water_strip
 from app.web.access import TABLE
 from app.web.cookies import COOKIE, DEVICE_COOKIE, cookie_name, form_token
 from app.web.figures import Figures

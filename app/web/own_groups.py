@@ -1,6 +1,6 @@
 """Whose group it is: who runs it at the water, asked by every area that shows a group."""
 
-from app.records.groups import GroupView
+from app.records.groups.groups import GroupView
 from app.web.access import INSTRUCTOR, LEAD
 from app.web.front import Front
 

@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.types import Scope
 
 from app.actions.act import Clash, Invalid, Problem, Refused
-from app.records.languages import Words
+from app.records.guest_side.languages import Words
 from app.rules.decision import Reason
 from app.rules.sentences import Sentence
 from app.settings.config import TEMPLATES

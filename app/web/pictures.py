@@ -3,8 +3,8 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records import pictures
-from app.records.problems import NotHere
+from app.records.keep import pictures
+from app.records.store.problems import NotHere
 from app.web.access import PICTURES
 from app.web.front import Desk
 

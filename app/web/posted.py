@@ -15,7 +15,7 @@ from starlette.formparsers import MultiPartException
 
 from app.actions.act import Act, AlreadyDone, FormUse, content_digest, earlier_answer
 from app.planning.units import UNITS
-from app.records.house import House
+from app.records.store.house import House
 from app.web.cookies import COOKIE, cookie_name, form_token
 from app.web.fields import Fields, ShownIn
 from app.web.guard import FORM_BYTES, MOST_BYTES, TooBig

@@ -11,8 +11,8 @@ from urllib.parse import urlencode
 
 from fastapi.responses import Response
 
-from app.records.prints import left_as_pdf, pdf_reason
-from app.records.shop import shop_row
+from app.records.keep.prints import left_as_pdf, pdf_reason
+from app.records.setup.shop import shop_row
 from app.settings.config import VERSION
 from app.web.front import Front
 

@@ -9,9 +9,9 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from app.actions.act import AlreadyDone, KeyReused
-from app.actions.sign_in import TooOften
-from app.records.db import StoreTrouble, is_full, is_ours
-from app.records.problems import NotHere
+from app.actions.setup.sign_in import TooOften
+from app.records.store.db import StoreTrouble, is_full, is_ours
+from app.records.store.problems import NotHere
 from app.web.front import guest_words
 from app.web.guard import TooBig
 from app.web.pages import templates

@@ -3,9 +3,9 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records.placements import own_guests
-from app.records.search import Scope, search
-from app.records.search_incidents import Reader
+from app.records.groups.placements import own_guests
+from app.records.keep.search import Scope, search
+from app.records.keep.search_incidents import Reader
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD, MANAGER
 from app.web.fields import NAME_MOST
 from app.web.front import Desk, Front

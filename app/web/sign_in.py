@@ -3,11 +3,11 @@
 from fastapi import APIRouter
 from fastapi.responses import PlainTextResponse, Response
 
-from app.actions import sign_in
 from app.actions.act import Act, Invalid, Problem, acting
-from app.actions.first_start import make_first_manager
-from app.records import visits
-from app.records.problems import NotHere
+from app.actions.setup import sign_in
+from app.actions.setup.first_start import make_first_manager
+from app.records.setup import visits
+from app.records.store.problems import NotHere
 from app.settings.config import VERSION
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView

@@ -8,7 +8,7 @@ from jinja2 import Environment, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
-from app.records.languages import ENGLISH, Words
+from app.records.guest_side.languages import ENGLISH, Words
 
 
 def speak(env: Environment) -> None:

@@ -5,18 +5,19 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records import keeper, kit_faults
-from app.records.aftercare import CheckView, open_checks
-from app.records.backup_state import to_tell
-from app.records.emergency_kit import limits_of_day, oxygen_at_hand
-from app.records.fill_batches import aside_but_out
-from app.records.gauge_doubts import open_doubts
-from app.records.groups import GroupView
-from app.records.incident_file import TaskView, due_tasks
-from app.records.room import megabytes_left
-from app.records.shop import closed_day, limits_now
-from app.records.shore_watch import on_watch
-from app.records.today import today as today_records
+from app.records.backups.backup_state import to_tell
+from app.records.gas_room.fill_batches import aside_but_out
+from app.records.gas_room.gauge_doubts import open_doubts
+from app.records.groups.groups import GroupView
+from app.records.guest_side.aftercare import CheckView, open_checks
+from app.records.health import keeper
+from app.records.kit_rail import kit_faults
+from app.records.look_back.incident_file import TaskView, due_tasks
+from app.records.setup.shop import closed_day, limits_now
+from app.records.store.room import megabytes_left
+from app.records.today.today import today as today_records
+from app.records.water_side.emergency_kit import limits_of_day, oxygen_at_hand
+from app.records.water_side.shore_watch import on_watch
 from app.rules.health_access import may_see_outcome
 from app.rules.roll_call import Lateness, lateness
 from app.web.access import DESK, INSTRUCTOR, KEEPER, LEAD, MANAGER, TABLE

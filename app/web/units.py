@@ -4,7 +4,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions.act import Act
-from app.actions.units import choose_units as choose
+from app.actions.setup.units import choose_units as choose
 from app.planning.units import BASES, EVERY_OTHER, METRIC, UNITS, Units, other_units
 from app.records.tables.people import PersonRow
 from app.web.figures import Figures

@@ -15,7 +15,7 @@ from fastapi import Request
 from starlette.datastructures import FormData, UploadFile
 from starlette.formparsers import MultiPartException, MultiPartParser
 
-from app.records import sheet_files
+from app.records.keep import sheet_files
 from app.rules import pictures
 from app.web.guard import FORM_BYTES
 

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from app.planning.units import METRIC, Units
-from app.records import visits
-from app.records.problems import NotHere
+from app.records.setup import visits
+from app.records.store.problems import NotHere
 from app.records.tables.people import DeviceRow, PersonRow, VisitRow
 from app.web.access import ANYBODY, GUEST, Access
 

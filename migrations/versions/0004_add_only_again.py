@@ -2,7 +2,7 @@
 
 from alembic import op
 
-from app.records.migrate import add_only
+from app.records.store.migrate import add_only
 
 revision = "0004"
 down_revision = "0003"

@@ -12,9 +12,9 @@ import pytest
 from app.actions import chores
 from app.actions.chore import Chore, ChoreFailed
 from app.actions.chores import DailyChores
-from app.records.at_work import Say
-from app.records.chores import failing, last_runs
-from app.records.house import House, open_house
+from app.records.store.at_work import Say
+from app.records.store.chores import failing, last_runs
+from app.records.store.house import House, open_house
 from app.settings.config import Settings
 from tests.web_world import World, make_world
 

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from app.actions.act import Act, Actor, Clash, Invalid, Refused, acting
-from app.actions.cylinders import add_reading, give_cylinder, quarantine, take_back_cylinder
-from app.actions.fills import Air, Fill, add_fill
+from app.actions.gas_room.cylinders import add_reading, give_cylinder, quarantine, take_back_cylinder
+from app.actions.gas_room.fills import Air, Fill, add_fill
 from app.planning.units import AsRead
-from app.records import cylinders
-from app.records.problems import NotHere
+from app.records.gas_room import cylinders
+from app.records.store.problems import NotHere
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.water import PressureRow, WaterEventRow

@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlmodel import select
 
-from app.actions import kit as acts
-from app.actions import kit_care, kit_fit, kit_party, stocktake
 from app.actions.act import Act, Problem
-from app.records import kit
-from app.records import stocktake as stocktakes
-from app.records.shop import limits_now
+from app.actions.kit_rail import kit as acts
+from app.actions.kit_rail import kit_care, kit_fit, kit_party, stocktake
+from app.records.kit_rail import kit
+from app.records.kit_rail import stocktake as stocktakes
+from app.records.setup.shop import limits_now
 from app.records.tables.kit import KitItemRow, KitLoanRow
 from app.rules.kit import may_give
 from tests.groups_world import book

@@ -21,14 +21,14 @@ from hypothesis.stateful import (
 )
 from sqlmodel import col, select
 
-from app.actions import cylinders as acts
 from app.actions.act import Act, Actor, Problem, acting
-from app.actions.fills import Air, Fill, add_fill
+from app.actions.gas_room import cylinders as acts
+from app.actions.gas_room.fills import Air, Fill, add_fill
 from app.planning.gas_account import Flow
 from app.planning.units import AsRead
-from app.records import cylinders
-from app.records.cylinders_out import holders
-from app.records.gas_account import whole_account
+from app.records.gas_room import cylinders
+from app.records.gas_room.cylinders_out import holders
+from app.records.gas_room.gas_account import whole_account
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.rules.cylinders import State

@@ -12,24 +12,24 @@ from typing import Any
 import pytest
 from sqlmodel import select
 
-from app.actions.retention import keep_and_erase, repeat_erasures
+from app.actions.health.retention import keep_and_erase, repeat_erasures
 from app.cli import main
-from app.records import health_answers
-from app.records.bookings import guest as guest_of
-from app.records.check import check_folder
-from app.records.erasures import ERASED
-from app.records.folder import DATABASE, KEYS
-from app.records.health_forms import forms_of, open_sheet, owner
-from app.records.house import open_house
-from app.records.retention import record_of
-from app.records.sealing import Sealed
-from app.records.shop import the_shop
+from app.records.backups.erasures import ERASED
+from app.records.health import health_answers
+from app.records.health.health_forms import forms_of, open_sheet, owner
+from app.records.health.retention import record_of
+from app.records.setup.shop import the_shop
+from app.records.store.check import check_folder
+from app.records.store.folder import DATABASE, KEYS
+from app.records.store.house import open_house
+from app.records.store.sealing import Sealed
 from app.records.tables.groups import MemberRow
 from app.records.tables.health import HealthFormRow
 from app.records.tables.house import TrailRow
 from app.records.tables.parties import GuestRow, PartyRow, name_once_erased
 from app.records.tables.privacy import HoldRow, StageRow, TidyRow
 from app.records.tables.water import WaterEventRow
+from app.records.welcome.bookings import guest as guest_of
 from app.rules.retention import Stage
 from tests.health_world import add_guest, group_with, screened, stands
 from tests.web_world import World, make_world

@@ -17,10 +17,10 @@ from zoneinfo import ZoneInfo
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from app.actions.restoring import put_back
-from app.records import backup, recovery, restore
-from app.records.check import check_folder
-from app.records.folder import DATABASE
+from app.actions.keep.restoring import put_back
+from app.records.backups import backup, recovery, restore
+from app.records.store.check import check_folder
+from app.records.store.folder import DATABASE
 from app.settings.clock import wall_clock
 from app.settings.config import Settings
 from tests.bench.busy_shop import make

@@ -14,8 +14,8 @@ from typing import Any
 from sqlmodel import Session, SQLModel
 
 from app.actions.act import PROGRAM, acting
-from app.records import trail
-from app.records.house import House, open_house
+from app.records.store import trail
+from app.records.store.house import House, open_house
 from app.records.tables.base import Row
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import GroupRow, MemberRow

@@ -9,7 +9,7 @@ from pathlib import Path
 from playwright.sync_api import BrowserContext
 
 from app.main import build
-from app.records.house import House
+from app.records.store.house import House
 from app.settings.config import Settings
 from app.web.cookies import COOKIE
 from seed_demo.make import open_demo

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from playwright.sync_api import BrowserContext, Locator, Page, expect
 
-from app.actions.hand_over import hand_over
+from app.actions.guest_side.hand_over import hand_over
 from app.web.cookies import COOKIE
 from tests.web_world import World
 

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import uvicorn
 
 from app.main import build
-from app.records.house import House
+from app.records.store.house import House
 
 START_SECONDS = 20
 

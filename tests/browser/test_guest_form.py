@@ -8,8 +8,8 @@ import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Page, ViewportSize, expect
 
-from app.records.languages import complete_languages, shipped_languages, shipped_words
-from app.records.signatures import signatures
+from app.records.guest_side.languages import complete_languages, shipped_languages, shipped_words
+from app.records.health.signatures import signatures
 from app.records.tables.parties import GuestRow
 from tests.browser.guest import NAME, Guest, draw, in_the_hands_of
 from tests.browser.hands import PHONE, TABLET, NewContext

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from app.records import visits
+from app.records.setup import visits
 from app.web.sheets.codes import MARGIN
 from tests.browser import story
 from tests.browser.guest import Guest, in_the_hands_of

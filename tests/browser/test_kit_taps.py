@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from app.records import kit
+from app.records.kit_rail import kit
 from app.records.tables.kit import KitItemRow
 from tests.browser.hands import PHONE, TABLET, NewContext, Person
 from tests.browser.live import serving

@@ -7,8 +7,8 @@ from zipfile import ZipFile
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from app.records.incidents import incidents_of
-from app.records.shop import closed_day
+from app.records.look_back.incidents import incidents_of
+from app.records.setup.shop import closed_day
 from tests.browser.hands import LAPTOP, PHONE, TABLET, NewContext, Person
 from tests.browser.live import serving
 from tests.web_ready import ready_group

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
-from app.records.counts import rounds_in
 from app.records.tables.water import CountRow
+from app.records.water_side.counts import rounds_in
 from app.web.cookies import COOKIE
 from tests.browser.hands import PHONE, NewContext
 from tests.browser.live import serving

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from app.records import recovery
-from app.records.check import check_folder
-from app.records.house import open_house
+from app.records.backups import recovery
+from app.records.store.check import check_folder
+from app.records.store.house import open_house
 from app.settings.config import Settings
 from tests.server_world import DAYBUOY, ROOT, command, make_folder, serving
 

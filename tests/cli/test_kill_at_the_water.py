@@ -13,7 +13,7 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from app.records.check import check_folder
+from app.records.store.check import check_folder
 from app.settings.config import Settings
 from tests.server_world import Visitor, form_in, serving, typed
 from tests.web_ready import GUIDE, ready_group

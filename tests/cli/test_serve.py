@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from sqlmodel import select
 
-from app.records.check import check_folder
-from app.records.house import open_house
+from app.records.store.check import check_folder
+from app.records.store.house import open_house
 from app.records.tables.house import SiteRow
 from app.settings.clock import wall_clock
 from app.settings.config import Settings

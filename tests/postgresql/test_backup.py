@@ -7,11 +7,11 @@ import pytest
 from sqlalchemy import text
 
 from app.actions.act import PROGRAM, acting
-from app.actions.restoring import put_back
-from app.records import backup, recovery, restore
-from app.records.check import check_folder
-from app.records.house import open_house
-from app.records.problems import StoreProblem
+from app.actions.keep.restoring import put_back
+from app.records.backups import backup, recovery, restore
+from app.records.store.check import check_folder
+from app.records.store.house import open_house
+from app.records.store.problems import StoreProblem
 from app.records.tables.house import SiteRow
 from app.settings.config import Settings
 from tests.groups_world import book

@@ -13,12 +13,13 @@ from sqlalchemy.exc import DatabaseError
 from sqlmodel import SQLModel, col, func, select
 
 from app.actions.act import PROGRAM, acting
-from app.records import tables, trail
-from app.records.check import check_folder, short_head
-from app.records.db import Store, make_engine
-from app.records.house import open_house
-from app.records.migrate import to_newest
-from app.records.problems import StoreProblem
+from app.records import tables
+from app.records.store import trail
+from app.records.store.check import check_folder, short_head
+from app.records.store.db import Store, make_engine
+from app.records.store.house import open_house
+from app.records.store.migrate import to_newest
+from app.records.store.problems import StoreProblem
 from app.records.tables.base import Row
 from app.records.tables.house import SiteRow, TrailRow
 from app.settings.config import Settings

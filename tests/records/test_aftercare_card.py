@@ -5,8 +5,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from app.records.aftercare_card import card_lines, card_status, memento_lines, say_when
-from app.records.languages import ENGLISH, shipped_languages, shipped_words
+from app.records.guest_side.aftercare_card import card_lines, card_status, memento_lines, say_when
+from app.records.guest_side.languages import ENGLISH, shipped_languages, shipped_words
 from app.records.tables.aftercare import AftercareCardRow
 from app.rules.aftercare_card import CARD, MEMENTO, VERSION, filled
 

@@ -15,15 +15,15 @@ import pytest
 from sqlmodel import select
 
 from app.actions.act import PROGRAM, acting
-from app.actions.restoring import put_back
-from app.records import backup, recovery, restore, sealed_file
-from app.records.backup import Checked, make_backup
-from app.records.check import check_folder
-from app.records.db import make_engine, sqlite_url
-from app.records.house import DATABASE, KEYS, SECRET, House, open_house
-from app.records.migrate import to_revision
-from app.records.problems import StoreProblem
-from app.records.sealed_file import CopyProblem, NeedsSheet
+from app.actions.keep.restoring import put_back
+from app.records.backups import backup, recovery, restore, sealed_file
+from app.records.backups.backup import Checked, make_backup
+from app.records.backups.sealed_file import CopyProblem, NeedsSheet
+from app.records.store.check import check_folder
+from app.records.store.db import make_engine, sqlite_url
+from app.records.store.house import DATABASE, KEYS, SECRET, House, open_house
+from app.records.store.migrate import to_revision
+from app.records.store.problems import StoreProblem
 from app.records.tables.house import ShopRow, SiteRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.records.tables.people import VisitRow

@@ -10,8 +10,8 @@ from sqlalchemy import event
 from sqlmodel import select
 
 from app.planning.breathing import prior
-from app.records.breathing_log import BreathingLog, Learned
-from app.records.plan_case import plan_basis_of
+from app.records.plans.breathing_log import BreathingLog, Learned
+from app.records.plans.plan_case import plan_basis_of
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import GroupRow
 from app.records.tables.house import SiteRow

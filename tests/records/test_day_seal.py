@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from app.records import day_seal
-from app.records.house import DATABASE
+from app.records.look_back import day_seal
+from app.records.store.house import DATABASE
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import GroupRow
 from app.records.tables.water import PressureRow

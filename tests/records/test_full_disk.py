@@ -9,10 +9,10 @@ import pytest
 from sqlalchemy import event
 from sqlmodel import select
 
-from app.records import room, trail
-from app.records.db import StoreTrouble, is_full, make_engine, sqlite_url
-from app.records.house import DATABASE, House, open_house
-from app.records.migrate import to_newest
+from app.records.store import room, trail
+from app.records.store.db import StoreTrouble, is_full, make_engine, sqlite_url
+from app.records.store.house import DATABASE, House, open_house
+from app.records.store.migrate import to_newest
 from app.records.tables.house import SiteRow, UsedKeyRow
 from app.settings.config import Settings
 from tests.web_world import World, make_world
@@ -96,7 +96,7 @@ def test_h3_little_room_is_told_before_it_is_none(
 def test_migrations_are_numbered_so_that_the_newest_is_known_by_name(tmp_path: Path) -> None:
     from alembic.script import ScriptDirectory
 
-    from app.records.migrate import config_for, newest
+    from app.records.store.migrate import config_for, newest
 
     engine = make_engine(sqlite_url(tmp_path / DATABASE))
     assert ScriptDirectory.from_config(config_for(engine)).get_current_head() == newest()

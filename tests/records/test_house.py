@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 
 from app.actions.act import PROGRAM, acting
-from app.actions.opening import note_gap
-from app.records import folder as folders
-from app.records import trail
-from app.records.check import check_folder
-from app.records.head import HEAD
-from app.records.house import DATABASE, KEYS, MARK, SECRET, open_house
-from app.records.problems import StoreProblem
+from app.actions.setup.opening import note_gap
+from app.records.store import folder as folders
+from app.records.store import trail
+from app.records.store.check import check_folder
+from app.records.store.head import HEAD
+from app.records.store.house import DATABASE, KEYS, MARK, SECRET, open_house
+from app.records.store.problems import StoreProblem
 from app.records.tables.house import SiteRow, TrailRow
 from app.settings.config import Settings
 

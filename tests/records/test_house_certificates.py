@@ -15,9 +15,9 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
-from app.records import house_certificates as made
-from app.records.house_certificates import Certificates, certificates
-from app.records.problems import StoreProblem
+from app.records.store import house_certificates as made
+from app.records.store.house_certificates import Certificates, certificates
+from app.records.store.problems import StoreProblem
 from app.settings.clock import wall_clock
 
 NOW = datetime(2026, 7, 15, 8, 0, tzinfo=UTC)

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from sqlmodel import Session, SQLModel, create_engine
 
-from app.records import languages as found
-from app.records.languages import (
+from app.records.guest_side import languages as found
+from app.records.guest_side.languages import (
     AREAS,
     ENGLISH,
     complete_languages,

@@ -10,10 +10,10 @@ from sqlalchemy.exc import DatabaseError
 from sqlmodel import SQLModel
 
 from app.records import tables
-from app.records.db import make_engine
-from app.records.house import DATABASE, open_house
-from app.records.migrate import config_for, to_newest
-from app.records.problems import StoreProblem
+from app.records.store.db import make_engine
+from app.records.store.house import DATABASE, open_house
+from app.records.store.migrate import config_for, to_newest
+from app.records.store.problems import StoreProblem
 from app.records.tables.base import Row
 from app.settings.config import Settings
 

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from app.actions.act import PROGRAM, acting
-from app.records import day_seal, trail
-from app.records.check import check_folder, short_head
-from app.records.head import HEAD
-from app.records.house import DATABASE, KEYS, open_house
-from app.records.sealing import KeyRing, MasterKey
+from app.records.look_back import day_seal
+from app.records.store import trail
+from app.records.store.check import check_folder, short_head
+from app.records.store.head import HEAD
+from app.records.store.house import DATABASE, KEYS, open_house
+from app.records.store.sealing import KeyRing, MasterKey
 from app.records.tables.days import DayRow
 from app.records.tables.house import SiteRow, TrailRow
 from app.settings.config import Settings

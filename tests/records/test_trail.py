@@ -10,11 +10,11 @@ from sqlmodel import col, select
 
 from app.actions.act import PROGRAM, Clash, acting
 from app.cli import main
-from app.records import trail
-from app.records.check import check_folder, short_head
-from app.records.head import HEAD, Head
-from app.records.house import DATABASE, SECRET, House, open_house
-from app.records.sealing import MasterKey, Sealed
+from app.records.store import trail
+from app.records.store.check import check_folder, short_head
+from app.records.store.head import HEAD, Head
+from app.records.store.house import DATABASE, SECRET, House, open_house
+from app.records.store.sealing import MasterKey, Sealed
 from app.records.tables.house import SiteRow, TrailRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.settings.config import Settings

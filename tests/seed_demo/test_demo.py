@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 from sqlmodel import Session, col, select
 
-from app.records import trail
-from app.records.cylinders import cylinder_board
-from app.records.groups import groups_of
-from app.records.health import standing
-from app.records.house import House
+from app.records.gas_room.cylinders import cylinder_board
+from app.records.groups.groups import groups_of
+from app.records.health.health import standing
+from app.records.store import trail
+from app.records.store.house import House
 from app.records.tables.cylinders import CylinderRow, FillRow
 from app.records.tables.days import DayRow, IncidentRow
 from app.records.tables.groups import PlanRow
@@ -21,7 +21,7 @@ from app.records.tables.house import TrailRow
 from app.records.tables.kit import KitItemRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.records.tables.people import PersonRow
-from app.records.water import in_the_water
+from app.records.water_side.water import in_the_water
 from app.settings.config import Settings
 from seed_demo.make import SIGN_INS, open_demo
 
@@ -135,7 +135,7 @@ def test_two_tellings_are_alike_and_a_second_start_goes_on(tmp_path: Path, demo:
 
 
 def test_a_story_that_was_cut_off_is_told_anew(tmp_path: Path) -> None:
-    from app.records.house import open_house
+    from app.records.store.house import open_house
 
     settings = Settings(data=tmp_path / "cut", demo=True)
     open_house(settings).close()

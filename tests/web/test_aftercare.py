@@ -2,8 +2,8 @@
 
 from sqlmodel import select
 
-from app.records.aftercare import open_checks
-from app.records.data_export import everything
+from app.records.guest_side.aftercare import open_checks
+from app.records.health.data_export import everything
 from app.records.tables.aftercare import AftercareCardRow, ExitCheckRow
 from app.records.tables.days import IncidentRow
 from app.records.tables.health import HealthReadRow

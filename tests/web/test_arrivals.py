@@ -4,9 +4,9 @@ from datetime import timedelta
 
 from sqlmodel import select
 
-from app.records.arrivals import here_since
 from app.records.tables.arrivals import ArrivalRow
 from app.records.tables.parties import PartyRow
+from app.records.welcome.arrivals import here_since
 from tests.groups_world import book
 from tests.web_world import World
 

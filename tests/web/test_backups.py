@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from app.records import backup, recovery, sealed_file
-from app.records.house import House
-from app.records.restore import Source, rehearse
+from app.records.backups import backup, recovery, sealed_file
+from app.records.backups.restore import Source, rehearse
+from app.records.store.house import House
 from tests.web_world import PASSPHRASE, Browser, Page, World
 
 ROUTES = ("/backups", "/backups/sheet")

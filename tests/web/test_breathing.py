@@ -4,7 +4,7 @@ from xml.etree.ElementTree import Element
 
 import pytest
 
-from app.records.breathing_log import Learned
+from app.records.plans.breathing_log import Learned
 from app.records.tables.breathing import EarlierBatchRow, EarlierDiveRow, EarlierTakenBackRow
 from tests.breathing_world import Dive, simulated, store
 from tests.water_world import rows_of

@@ -4,8 +4,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from app.records.cylinder_life import life_of
-from app.records.gas_log import gas_day
+from app.records.gas_room.cylinder_life import life_of
+from app.records.look_back.gas_log import gas_day
 from app.records.tables.cylinders import (
     CylinderRow,
     CylinderTestRow,

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from app.records.incidents import incidents_of_group
+from app.records.look_back.incidents import incidents_of_group
 from tests.water_world import closing, made_by, procedures, written_down
 from tests.web_ready import Ready
 from tests.web_world import DAY, Page

@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from app.records import emergency_kit
 from app.records.tables.house import ShopRow
+from app.records.water_side import emergency_kit
 from app.rules.emergency_kit import ITEMS, KEYS
 from tests.picture_bytes import jpeg
 from tests.web_ready import Ready

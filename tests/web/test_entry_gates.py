@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from sqlmodel import select
 
-from app.actions.emergency_kit import KitAnswers, check_emergency_kit
+from app.actions.water_side.emergency_kit import KitAnswers, check_emergency_kit
 from app.records.tables.base import Row
 from app.records.tables.cylinders import CylinderRow, QuarantineRow
 from app.records.tables.days import DayRow

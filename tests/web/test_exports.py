@@ -13,9 +13,9 @@ from icalendar import Calendar
 from openpyxl import load_workbook
 from sqlmodel import col, select
 
-from app.records.dive_lines import DiverLine
-from app.records.gas_log import gas_day
-from app.records.groups import group_view
+from app.records.groups.groups import group_view
+from app.records.look_back.dive_lines import DiverLine
+from app.records.look_back.gas_log import gas_day
 from app.records.tables.cylinders import CylinderTestRow
 from app.records.tables.house import TrailRow
 from app.records.tables.incidents import IncidentFactRow, IncidentKeptRow, IncidentStepRow, IncidentTaskRow

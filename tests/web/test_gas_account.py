@@ -6,8 +6,8 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from app.planning.gas_account import Flow, Line
-from app.records.gas_account import GasAccount, gas_accounts, surface_bar, whole_account
-from app.records.gas_log import gas_day
+from app.records.gas_room.gas_account import GasAccount, gas_accounts, surface_bar, whole_account
+from app.records.look_back.gas_log import gas_day
 from app.records.tables.compressor import BankReadingRow, BankRow, CompressorOutputRow
 from app.records.tables.cylinders import CompressorRow, ReadingRow
 from app.records.tables.house import ShopRow

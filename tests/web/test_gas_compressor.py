@@ -2,7 +2,7 @@
 
 from sqlmodel import col, select
 
-from app.records import compressor
+from app.records.gas_room import compressor
 from app.records.tables.cylinders import AirTestRow
 from tests.gas_world import stock
 from tests.web_world import Browser, Page, World

@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 
 from app.actions.act import Actor, acting
-from app.actions.fills import Air, Fill, fill_several
-from app.records import cylinders
+from app.actions.gas_room.fills import Air, Fill, fill_several
+from app.records.gas_room import cylinders
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.water import PressureRow

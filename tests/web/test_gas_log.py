@@ -7,9 +7,9 @@ import pytest
 
 from app.planning.breathing import end_at_rate
 from app.planning.units import METRIC
-from app.records.dive_lines import DiverLine
-from app.records.gas_log import gas_day
-from app.records.gas_periods import gas_periods, months_before
+from app.records.look_back.dive_lines import DiverLine
+from app.records.look_back.gas_log import gas_day
+from app.records.look_back.gas_periods import gas_periods, months_before
 from app.web.figures import Figures
 from app.web.look_back.gas_log import why_odd
 from tests.web_ready import GUIDE, Ready

@@ -2,7 +2,7 @@
 
 from datetime import timedelta
 
-from app.records.fill_plan import day_plan
+from app.records.gas_room.fill_plan import day_plan
 from app.records.tables.cylinders import QuarantineRow
 from tests.booking_world import booked
 from tests.gas_world import read, stock

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from app.records import cylinder_history, cylinders
+from app.records.gas_room import cylinder_history, cylinders
 from app.records.tables.cylinders import CylinderRow, FillRow
 from tests.web_world import DAY, Browser, Page, World
 

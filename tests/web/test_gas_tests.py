@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 from sqlmodel import select
 
-from app.records import cylinders
+from app.records.gas_room import cylinders
 from app.records.tables.cylinders import CylinderRow, CylinderTestRow, StationTripRow
 from app.records.tables.house import ShopRow
 from tests.web_world import DAY, Page, World

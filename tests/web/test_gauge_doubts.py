@@ -1,6 +1,6 @@
 """A gauge unlike its fill record: asked about, saved all the same, on Today until somebody looked."""
 
-from app.actions.cylinders import quarantine
+from app.actions.gas_room.cylinders import quarantine
 from app.records.tables.breathing import GaugeDoubtRow, GaugeLookRow
 from app.records.tables.cylinders import CylinderRow, FillRow, ReadingRow
 from app.records.tables.groups import CylinderOutRow

@@ -2,10 +2,11 @@
 
 from datetime import timedelta
 
-from app.records import bookings, groups
+from app.records.groups import groups
 from app.records.tables.days import DayRow
 from app.records.tables.groups import GroupRow
 from app.records.tables.people import PersonRow
+from app.records.welcome import bookings
 from tests.groups_world import book, group_of, look_at_water, members_of, person_id, water_event
 from tests.web_world import DAY, Page, World
 

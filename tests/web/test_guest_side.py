@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from app.records.languages import shipped_words
+from app.records.guest_side.languages import shipped_words
 from app.records.tables.parties import SlotRow
 from app.web.access import GUEST
 from app.web.route_table import route_table

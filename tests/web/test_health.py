@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 from sqlalchemy import event
 
-from app.records.health import standing
-from app.records.health_forms import forms_of, owner
-from app.records.health_reads import looks
+from app.records.health.health import standing
+from app.records.health.health_forms import forms_of, owner
+from app.records.health.health_reads import looks
 from app.records.question_sets import shipped_question_set
-from app.records.shop import the_shop
+from app.records.setup.shop import the_shop
+from app.records.setup.visits import person_named
+from app.records.store.trail import first_wrong
 from app.records.tables.health import HealthFormRow
 from app.records.tables.parties import GuestRow
-from app.records.trail import first_wrong
-from app.records.visits import person_named
 from tests.health_world import TEEN, add_guest, group_with, hand_over, screened, stands
 from tests.web_world import DAY, PEOPLE, Page, World, whole_store
 

@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from app.records.questions import questions_now
-from app.records.visits import person_named
+from app.records.guest_side.questions import questions_now
+from app.records.setup.visits import person_named
 from app.rules.shore_look import POINTS
 from tests.health_world import TEEN, add_guest, group_with, hand_over, screened, stands
 from tests.letter_world import pdf, reasons

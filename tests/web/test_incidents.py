@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlmodel import select
 
-from app.records.check import check_folder
-from app.records.incident_file import IncidentFile, incident_file
-from app.records.incidents import IncidentView, incidents_of
+from app.records.look_back.incident_file import IncidentFile, incident_file
+from app.records.look_back.incidents import IncidentView, incidents_of
+from app.records.store.check import check_folder
 from app.records.tables.days import IncidentRow
 from app.records.tables.house import ShopRow, TrailRow
 from app.records.tables.kit import KitItemRow

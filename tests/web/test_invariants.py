@@ -7,7 +7,7 @@ from sqlmodel import select
 
 from app.records.tables.parties import GuestRow
 from app.records.tables.water import CountRow, WaterEventRow
-from app.records.water import dive_times
+from app.records.water_side.water import dive_times
 from tests.groups_world import book, group_of
 from tests.water_world import closing, made_by, procedures, written_down
 from tests.web_ready import GUIDE, Ready

@@ -2,7 +2,7 @@
 
 import pytest
 
-from app.records import stocktake as records
+from app.records.kit_rail import stocktake as records
 from app.records.tables.kit import KitItemRow, WeightsRow
 from tests.groups_world import book, group_of
 from tests.web.test_kit_rail import NEXT_YEAR, held
@@ -34,7 +34,7 @@ def post(browser: Browser, path: str, key: str, **fields: str) -> Page:
 
 
 def give(world: World, item_id: int, guest_id: int) -> None:
-    from app.actions.kit import give_kit
+    from app.actions.kit_rail.kit import give_kit
 
     with world.act() as act:
         give_kit(act, guest_id, [item_id])

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 from sqlmodel import select
 
-from app.records import kit
+from app.records.kit_rail import kit
 from app.records.tables.kit import KitItemRow, KitLoanRow, WeightsRow
 from tests.groups_world import book, give_cylinders, group_of
 from tests.web_world import Page, World

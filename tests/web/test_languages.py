@@ -7,8 +7,8 @@ from datetime import date
 import pytest
 from sqlmodel import select
 
-from app.actions.guest_words import UNDERSTANDS
-from app.records.languages import complete_languages, shipped_words, words_shown
+from app.actions.guest_side.guest_words import UNDERSTANDS
+from app.records.guest_side.languages import complete_languages, shipped_words, words_shown
 from app.records.question_sets import shipped_question_set
 from app.records.tables.health import ConsentRow, HealthFormRow, TalkRow
 from app.records.tables.languages import TextCheckRow

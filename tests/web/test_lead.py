@@ -4,12 +4,12 @@ from math import ceil
 
 from sqlmodel import select
 
-from app.records.bookings import party_view
-from app.records.kit import loans_of
-from app.records.lead import LeadSuggestion, suggest_lead
+from app.records.kit_rail.kit import loans_of
+from app.records.kit_rail.lead import LeadSuggestion, suggest_lead
 from app.records.tables.days import DayRow
 from app.records.tables.kit import KitItemRow, KitLoanRow, WeightsRow
 from app.records.tables.parties import GuestRow
+from app.records.welcome.bookings import party_view
 from tests.groups_world import book
 from tests.water_world import rows_of
 from tests.web_ready import Ready

@@ -13,13 +13,14 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from app.actions import backups, letters
 from app.actions.act import Actor, acting
-from app.actions.letters import LetterWords
-from app.records.check import check_folder
-from app.records.house import DATABASE
+from app.actions.health import letters
+from app.actions.health.letters import LetterWords
+from app.actions.keep import backups
 from app.records.question_sets import shipped_question_set
-from app.records.visits import person_named
+from app.records.setup.visits import person_named
+from app.records.store.check import check_folder
+from app.records.store.house import DATABASE
 from app.rules.doctors_letter import Verdict
 from app.web.access import ANYBODY, GUEST
 from app.web.route_table import route_table

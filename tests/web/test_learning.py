@@ -4,8 +4,8 @@ from datetime import timedelta
 
 from sqlmodel import select
 
-from app.records.learning import DIVED, NOT_COME, OTHER, Learning, learning
-from app.records.shop import the_shop
+from app.records.look_back.learning import DIVED, NOT_COME, OTHER, Learning, learning
+from app.records.setup.shop import the_shop
 from app.records.tables.parties import PartyRow
 from tests.groups_world import book
 from tests.web_ready import GUIDE, Ready

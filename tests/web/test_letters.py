@@ -2,10 +2,10 @@
 
 import pytest
 
-from app.records.health_reads import looks
-from app.records.letters import scans_of
+from app.records.health.health_reads import looks
+from app.records.health.letters import scans_of
+from app.records.setup.visits import person_named
 from app.records.tables.letters import LetterScanRow
-from app.records.visits import person_named
 from tests.health_world import add_guest, screened, stands
 from tests.letter_world import compare, drop_in, pdf, reasons, record, to_compare, whole_letter, words_of
 from tests.picture_bytes import exif, jpeg

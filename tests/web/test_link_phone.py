@@ -9,7 +9,7 @@ from sqlmodel import select
 from starlette.testclient import TestClient
 
 from app.main import build
-from app.records.house import open_house
+from app.records.store.house import open_house
 from app.records.tables.device_links import DeviceLinkRow
 from app.records.tables.house import TrailRow
 from app.records.tables.people import DeviceRow

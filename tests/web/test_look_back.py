@@ -6,9 +6,9 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from sqlalchemy import text
 
-from app.records.gas_log import gas_day
-from app.records.incidents import IncidentView, incidents_of
-from app.records.shop import closed_day
+from app.records.look_back.gas_log import gas_day
+from app.records.look_back.incidents import IncidentView, incidents_of
+from app.records.setup.shop import closed_day
 from app.records.tables.cylinders import CompressorRow
 from app.records.tables.days import IncidentRow
 from tests.groups_world import book, group_of, person_id

@@ -10,7 +10,7 @@ from sqlmodel import select
 from starlette.testclient import TestClient
 
 from app.main import build
-from app.records.shop import shop_row
+from app.records.setup.shop import shop_row
 from app.records.tables.groups import GroupRow
 from app.records.tables.house import SiteRow
 from app.settings.config import VERSION
@@ -162,7 +162,7 @@ def test_j1_l3_a_fault_of_ours_says_nothing_of_what_was_typed(
 
     manager = world.browser("Mona Manager")
     to, pairs = manager.open("/setup/sites").form_fields("add_site")
-    monkeypatch.setattr("app.actions.shop_setup.save_site", faulty)
+    monkeypatch.setattr("app.actions.setup.shop_setup.save_site", faulty)
     caplog.set_level(logging.INFO, "daybuoy")
     headers = {"Origin": BASE, "Content-Type": "application/x-www-form-urlencoded"}
     sent = [(name, "Quarry" if name == "name" else value) for name, value in pairs]

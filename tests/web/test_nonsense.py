@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from app.main import build
-from app.records.house import House
+from app.records.store.house import House
 from app.settings.config import Settings
 from seed_demo.make import open_demo
 from seed_demo.people import PASSPHRASE

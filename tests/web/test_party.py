@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 
 from sqlmodel import select
 
-from app.records.placements import places_of
+from app.records.groups.placements import places_of
 from app.records.tables.days import DayRow
 from app.records.tables.kit import KitItemRow, KitLoanRow
 from app.records.tables.parties import GuestRow, PartyRow

@@ -8,8 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlmodel import select
 
-from app.actions.pictures import keep_picture
-from app.records.house import DATABASE
+from app.actions.keep.pictures import keep_picture
+from app.records.store.house import DATABASE
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.house import TrailRow
 from app.records.tables.pictures import PictureRow

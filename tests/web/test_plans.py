@@ -4,7 +4,7 @@ import json
 
 from sqlmodel import select
 
-from app.records import plans
+from app.records.plans import plans
 from app.records.tables.cylinders import ReadingRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, PlanRow
 from app.records.tables.house import LimitRow

@@ -12,14 +12,14 @@ import pytest
 from pypdf import PdfReader
 from sqlmodel import col, select
 
-from app.records.entry import divers_of
-from app.records.groups import groups_of
+from app.records.groups.groups import groups_of
 from app.records.question_sets import shipped_question_set
-from app.records.shop import shop_row
+from app.records.setup.shop import shop_row
 from app.records.tables.groups import MemberRow
 from app.records.tables.house import TrailRow
 from app.records.tables.parties import GuestRow
 from app.records.tables.water import PressureRow
+from app.records.water_side.entry import divers_of
 from app.rules import briefing, paper_plan
 from app.rules.limits import END_PRESSURE_MIN
 from app.rules.sign_off import SKILLS

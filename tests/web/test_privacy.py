@@ -10,14 +10,13 @@ from pathlib import Path
 import pytest
 from sqlmodel import col, select
 
-from app.actions.retention import keep_and_erase
-from app.records.bookings import guest as guest_of
-from app.records.check import check_folder
-from app.records.db import Session, make_engine, sqlite_url
-from app.records.health_rows import consents_of
-from app.records.look_check import first_wrong_look
-from app.records.retention import record_of
-from app.records.shop import the_shop
+from app.actions.health.retention import keep_and_erase
+from app.records.health.health_rows import consents_of
+from app.records.health.look_check import first_wrong_look
+from app.records.health.retention import record_of
+from app.records.setup.shop import the_shop
+from app.records.store.check import check_folder
+from app.records.store.db import Session, make_engine, sqlite_url
 from app.records.tables.days import IncidentRow
 from app.records.tables.groups import MemberRow
 from app.records.tables.health import HealthFormRow, HealthReadRow
@@ -25,6 +24,7 @@ from app.records.tables.parties import GuestRow
 from app.records.tables.people import PersonRow
 from app.records.tables.privacy import SecrecyRow
 from app.records.tables.water import WaterEventRow
+from app.records.welcome.bookings import guest as guest_of
 from app.rules.retention import Stage
 from tests.health_world import TEEN, add_guest, group_with, hand_over, screened, stands
 from tests.web_world import DAY, PASSPHRASE, Browser, Page, World, make_world

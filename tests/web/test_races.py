@@ -10,12 +10,12 @@ import pytest
 from sqlmodel import select
 
 from app.actions.act import Actor, acting
-from app.actions.fills import Air, Fill, fill_several
-from app.records.bookings import slot_view
+from app.actions.gas_room.fills import Air, Fill, fill_several
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.groups import CylinderOutRow, GroupRow, MemberRow
 from app.records.tables.house import SiteRow, TrailRow, UsedKeyRow
 from app.records.tables.parties import PartyRow, SlotRow
+from app.records.welcome.bookings import slot_view
 from tests.booking_world import CONTACT, guest_form
 from tests.server_world import Visitor, at_once, form_in, served_here, typed
 from tests.web_world import World

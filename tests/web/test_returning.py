@@ -4,12 +4,12 @@ from datetime import UTC, date, datetime
 
 from sqlmodel import col, select
 
-from app.records.returning import find_earlier, worked_before
-from app.records.same_person import everybody_linked, same_person
 from app.records.tables.kit import KitItemRow, WeightsRow
 from app.records.tables.kit_keeping import KitFitRow
 from app.records.tables.parties import GuestRow, PartyRow, SlotRow, name_once_erased
 from app.records.tables.returning import GuestLinkRow
+from app.records.welcome.returning import find_earlier, worked_before
+from app.records.welcome.same_person import everybody_linked, same_person
 from tests.booking_world import booked, guest_form
 from tests.health_world import screened
 from tests.web_world import DAY, Browser, World

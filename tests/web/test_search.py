@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 from sqlalchemy import delete
 from sqlmodel import select
 
-from app.records.search_entries import fill_missing
+from app.records.keep.search_entries import fill_missing
 from app.records.tables.cylinders import CylinderRow
 from app.records.tables.days import IncidentRow
 from app.records.tables.kit import KitItemRow

@@ -7,8 +7,8 @@ import pytest
 from sqlalchemy import inspect, text
 from sqlmodel import select
 
-from app.actions import team
-from app.actions.sign_in import hash_secret, judge_passphrase
+from app.actions.setup import team
+from app.actions.setup.sign_in import hash_secret, judge_passphrase
 from app.records.tables.people import PersonRow, WrongTryRow
 from tests.web_world import PASSPHRASE, Browser, Page, World
 

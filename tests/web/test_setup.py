@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 from sqlmodel import select
 
-from app.actions.first_start import show_code
+from app.actions.setup.first_start import show_code
 from app.main import build
-from app.records import plans
-from app.records.house import open_house
-from app.records.shop import limits_now
+from app.records.plans import plans
+from app.records.setup.shop import limits_now
+from app.records.store.house import open_house
 from app.records.tables.house import SiteRow
 from app.rules import presets
 from app.settings.config import VERSION, Settings

@@ -5,18 +5,18 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from sqlmodel import col, select
 
-from app.records.counts import rounds_in
-from app.records.entry import divers_of, marks_of
-from app.records.groups import group_view
-from app.records.health import standing_of
-from app.records.house import House
-from app.records.paper import from_paper, sheets_of
+from app.records.groups.groups import group_view
+from app.records.health.health import standing_of
+from app.records.keep.paper import from_paper, sheets_of
+from app.records.store.house import House
 from app.records.tables.days import DayRow, IncidentRow
 from app.records.tables.house import TrailRow
 from app.records.tables.paper import PaperFormRow, PaperRecordRow, PaperSheetRow
 from app.records.tables.parties import GuestRow
 from app.records.tables.water import CountRow, PressureRow, SkillRow, WaterEventRow
-from app.records.water import dive_times
+from app.records.water_side.counts import rounds_in
+from app.records.water_side.entry import divers_of, marks_of
+from app.records.water_side.water import dive_times
 from app.rules.sign_off import SKILLS
 from tests.groups_world import book, give_cylinders, group_of, members_of, person_id
 from tests.web_ready import GUIDE, Ready

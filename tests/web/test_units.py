@@ -120,7 +120,7 @@ def test_depth_is_planned_in_feet_and_kept_in_metres(world: World) -> None:
     same = ines.open(at).send("change_dive", minutes="19")
     assert same.status == 200
     with world.house.store.reading() as session:
-        from app.records.groups import group_view
+        from app.records.groups.groups import group_view
 
         assert group_view(session, group_id).group.depth_m == 8
     deep = ines.open(at).send("change_dive", depth_m="33")

@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from app.actions.act import PROGRAM, acting
 from app.main import build
-from app.records.house import House
+from app.records.store.house import House
 from app.records.tables.days import IncidentRow
 from app.records.tables.house import SiteRow
 from app.records.tables.parties import GuestRow, PartyRow

@@ -5,7 +5,7 @@ import re
 import pytest
 from sqlmodel import select
 
-from app.records.groups import group_view
+from app.records.groups.groups import group_view
 from app.records.tables.groups import CylinderOutRow
 from app.records.tables.water import BriefingRow, SkillRow
 from app.rules.briefing import BRIEFING, KIT_CHECK

@@ -5,11 +5,11 @@ from datetime import datetime
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import aftercare as acts
 from app.actions.act import Act
-from app.records.aftercare import CheckView, GuestAfter, answers_of, check_of, done_of, guest_after
-from app.records.groups import GroupView
-from app.records.health_reads import guided_by
+from app.actions.guest_side import aftercare as acts
+from app.records.groups.groups import GroupView
+from app.records.guest_side.aftercare import CheckView, GuestAfter, answers_of, check_of, done_of, guest_after
+from app.records.health.health_reads import guided_by
 from app.rules.aftercare import CALL_STEPS, DONE, QUESTIONS, YES
 from app.rules.ages import age_on
 from app.rules.health_access import may_look_in_emergency, may_see_reasons

@@ -7,14 +7,14 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import aftercare as acts
 from app.actions.act import Act
-from app.records.aftercare import GuestAfter, group_after
-from app.records.aftercare_card import Line, card_languages, card_lines
-from app.records.groups import GroupView
-from app.records.languages import Words, words_in
-from app.records.problems import NotHere
-from app.records.shop import limits_now
+from app.actions.guest_side import aftercare as acts
+from app.records.groups.groups import GroupView
+from app.records.guest_side.aftercare import GuestAfter, group_after
+from app.records.guest_side.aftercare_card import Line, card_languages, card_lines
+from app.records.guest_side.languages import Words, words_in
+from app.records.setup.shop import limits_now
+from app.records.store.problems import NotHere
 from app.records.tables.aftercare import AftercareCardRow
 from app.rules.limits import GOING_HIGH_FROM
 from app.web.aftercare.pages import aftercare_page, cared_for, one_cared_for

@@ -8,13 +8,13 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 from markupsafe import Markup
 
-from app.records.aftercare import GuestAfter, group_after
-from app.records.aftercare_card import Line, memento_lines, words_of_card
-from app.records.entry import divers_of
-from app.records.groups import GroupView
-from app.records.languages import Words
-from app.records.logged_dives import plain_dive
-from app.records.problems import NotHere
+from app.records.groups.groups import GroupView
+from app.records.guest_side.aftercare import GuestAfter, group_after
+from app.records.guest_side.aftercare_card import Line, memento_lines, words_of_card
+from app.records.guest_side.languages import Words
+from app.records.plans.logged_dives import plain_dive
+from app.records.store.problems import NotHere
+from app.records.water_side.entry import divers_of
 from app.web.aftercare.memento_picture import DivePicture, picture
 from app.web.aftercare.pages import cared_for, one_cared_for
 from app.web.front import Desk, Front

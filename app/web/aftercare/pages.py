@@ -3,13 +3,13 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import aftercare as acts
 from app.actions.act import Act
-from app.records.aftercare import GuestAfter, group_after, guest_after
-from app.records.aftercare_card import card_languages, card_numbers, words_of_card
-from app.records.groups import GroupView, group_view
-from app.records.languages import own_name
-from app.records.problems import NotHere
+from app.actions.guest_side import aftercare as acts
+from app.records.groups.groups import GroupView, group_view
+from app.records.guest_side.aftercare import GuestAfter, group_after, guest_after
+from app.records.guest_side.aftercare_card import card_languages, card_numbers, words_of_card
+from app.records.guest_side.languages import own_name
+from app.records.store.problems import NotHere
 from app.records.tables.aftercare import ExitCheckRow
 from app.rules.aftercare import NO, QUESTIONS, YES, may_give_card
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER

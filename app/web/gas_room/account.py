@@ -6,10 +6,10 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.planning.gas_account import Flow, Line, bar_litres
-from app.records.dive_lines import DiveLines
-from app.records.gas_account import GasAccount, gas_accounts, whole_account
-from app.records.gas_log import gas_day
-from app.records.problems import NotHere
+from app.records.gas_room.gas_account import GasAccount, gas_accounts, whole_account
+from app.records.look_back.dive_lines import DiveLines
+from app.records.look_back.gas_log import gas_day
+from app.records.store.problems import NotHere
 from app.web.access import MANAGER
 from app.web.figures import Figures, grouped
 from app.web.front import FIRST_DAY, Desk, Front

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from markupsafe import Markup
 
 from app.planning.gas_account import Flow, Line
-from app.records.gas_account import GasAccount
+from app.records.gas_room.gas_account import GasAccount
 from app.web.drawing import WIDTH, Drawing, Scale
 
 EDGE = 4.0

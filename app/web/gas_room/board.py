@@ -8,18 +8,18 @@ from datetime import datetime
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import cylinders as act_on
 from app.actions.act import Act
+from app.actions.gas_room import cylinders as act_on
 from app.planning.cylinder import settled_gauge
-from app.records import compressor, cylinder_history, cylinders, fill_batches, fill_plan, gauges
-from app.records import shop as shop_records
-from app.records.cylinders import CylinderView
-from app.records.fill_plan import SlotPlan
-from app.records.gauge_doubts import expected_in_room, open_doubts
-from app.records.gauges import Gauge
-from app.records.inspection import shops_inspection
-from app.records.pictures import pictures_of
-from app.records.problems import NotHere
+from app.records.gas_room import compressor, cylinder_history, cylinders, fill_batches, fill_plan, gauges
+from app.records.gas_room.cylinders import CylinderView
+from app.records.gas_room.fill_plan import SlotPlan
+from app.records.gas_room.gauge_doubts import expected_in_room, open_doubts
+from app.records.gas_room.gauges import Gauge
+from app.records.gas_room.inspection import shops_inspection
+from app.records.keep.pictures import pictures_of
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.records.tables.house import SiteRow
 from app.rules import inspection
 from app.rules import limits as L

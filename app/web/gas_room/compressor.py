@@ -6,11 +6,11 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import compressor as act_on
-from app.actions import fills
 from app.actions.act import Act
-from app.records import compressor, cylinder_history
-from app.records import shop as shop_records
+from app.actions.gas_room import compressor as act_on
+from app.actions.gas_room import fills
+from app.records.gas_room import compressor, cylinder_history
+from app.records.setup import shop as shop_records
 from app.rules import limits as L
 from app.rules.compressor import Certificate, certificate_good, may_run, wear_of
 from app.web.access import MANAGER

@@ -3,9 +3,9 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import gauge_doubts as act_on
 from app.actions.act import Act
-from app.records.gauge_doubts import doubt
+from app.actions.gas_room import gauge_doubts as act_on
+from app.records.gas_room.gauge_doubts import doubt
 from app.web.front import Desk, Front
 from app.web.gas_room.board import when
 from app.web.pages import ProblemView

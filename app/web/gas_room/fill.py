@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import batches, fills
 from app.actions.act import Act
-from app.actions.batches import Meter
-from app.actions.fills import Air, Fill
+from app.actions.gas_room import batches, fills
+from app.actions.gas_room.batches import Meter
+from app.actions.gas_room.fills import Air, Fill
 from app.planning.cylinder import settled_gauge
-from app.records import compressor, cylinders, fill_batches
-from app.records import shop as shop_records
-from app.records.cylinders import CylinderView
+from app.records.gas_room import compressor, cylinders, fill_batches
+from app.records.gas_room.cylinders import CylinderView
+from app.records.setup import shop as shop_records
 from app.rules import limits as L
 from app.rules.compressor import may_run
 from app.rules.cylinders import State, may_fill

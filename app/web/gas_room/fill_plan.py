@@ -6,9 +6,9 @@ from urllib.parse import urlencode
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records import fill_plan
-from app.records.fill_plan import DayPlan, SlotPlan
-from app.records.shop import limits_now
+from app.records.gas_room import fill_plan
+from app.records.gas_room.fill_plan import DayPlan, SlotPlan
+from app.records.setup.shop import limits_now
 from app.rules import limits as L
 from app.web.front import Desk
 from app.web.gas_room.board import may_fill, say_slot, when

@@ -3,12 +3,13 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import cylinders as act_on
 from app.actions.act import Act
-from app.records import bookings, cylinders, cylinders_out
-from app.records.bookings import SlotView
-from app.records.cylinders import CylinderView
-from app.records.problems import NotHere
+from app.actions.gas_room import cylinders as act_on
+from app.records.gas_room import cylinders, cylinders_out
+from app.records.gas_room.cylinders import CylinderView
+from app.records.store.problems import NotHere
+from app.records.welcome import bookings
+from app.records.welcome.bookings import SlotView
 from app.rules.cylinder_choice import Offer, suggest
 from app.rules.cylinders import may_give
 from app.web.front import Desk, Front

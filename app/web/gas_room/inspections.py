@@ -6,13 +6,13 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import inspection as act_on
 from app.actions.act import Act
-from app.actions.inspection import CONDEMNED, NOT_TESTED, PASSED, Back
-from app.records import cylinders, inspection
-from app.records import shop as shop_records
-from app.records.cylinders import CylinderView
-from app.records.problems import NotHere
+from app.actions.gas_room import inspection as act_on
+from app.actions.gas_room.inspection import CONDEMNED, NOT_TESTED, PASSED, Back
+from app.records.gas_room import cylinders, inspection
+from app.records.gas_room.cylinders import CylinderView
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.rules import inspection as rules
 from app.rules import limits as L
 from app.rules.cylinders import may_send, tests_due

@@ -6,8 +6,8 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.planning.gas_account import bar_litres
-from app.records.cylinder_life import Life, life_of
-from app.records.problems import NotHere
+from app.records.gas_room.cylinder_life import Life, life_of
+from app.records.store.problems import NotHere
 from app.web.figures import Figures
 from app.web.front import Desk, Front
 from app.web.gas_room.board import when

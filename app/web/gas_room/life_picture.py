@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from markupsafe import Markup
 
-from app.records.cylinder_life import DRAINED, END, FILLED, READ, Life, Point
+from app.records.gas_room.cylinder_life import DRAINED, END, FILLED, READ, Life, Point
 from app.web.drawing import WIDTH, Drawing, Scale
 
 LEFT, RIGHT = 48.0, WIDTH - 10.0

@@ -4,7 +4,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.actions.act import Act
-from app.actions.cylinder_stock import picture_cylinder
+from app.actions.gas_room.cylinder_stock import picture_cylinder
 from app.web.front import Desk
 from app.web.gas_room.board import cylinder_page
 from app.web.posted import PostedForm

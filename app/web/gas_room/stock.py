@@ -6,10 +6,10 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import cylinder_stock
 from app.actions.act import Act
-from app.records import cylinders
-from app.records import shop as shop_records
+from app.actions.gas_room import cylinder_stock
+from app.records.gas_room import cylinders
+from app.records.setup import shop as shop_records
 from app.records.tables.cylinders import CylinderRow
 from app.rules import inspection
 from app.rules import limits as L

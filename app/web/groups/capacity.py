@@ -5,11 +5,11 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records import bookings
-from app.records import shop as shop_records
-from app.records.bookings import SlotView
-from app.records.capacity import capacity_facts
-from app.records.problems import NotHere
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
+from app.records.today.capacity import capacity_facts
+from app.records.welcome import bookings
+from app.records.welcome.bookings import SlotView
 from app.rules import limits as L
 from app.rules.capacity import BODY_KINDS, Asked, may_take, sizes_left
 from app.rules.kit import SIZES

@@ -7,16 +7,16 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import groups as group_actions
 from app.actions.act import Act
-from app.actions.groups import GroupForm
-from app.records import bookings
-from app.records import groups as groups_records
-from app.records import shop as shop_records
-from app.records.arranging import day_board, slot_board
-from app.records.bookings import SlotView
-from app.records.facts import site_depth_m
+from app.actions.groups import groups as group_actions
+from app.actions.groups.groups import GroupForm
+from app.records.groups import groups as groups_records
+from app.records.groups.arranging import day_board, slot_board
+from app.records.groups.facts import site_depth_m
+from app.records.setup import shop as shop_records
 from app.records.tables.groups import GroupRow
+from app.records.welcome import bookings
+from app.records.welcome.bookings import SlotView
 from app.rules import limits
 from app.rules.people import TeachingGrade
 from app.web.access import DESK, LEAD, MANAGER

@@ -8,13 +8,15 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import other_dives as acts
 from app.actions.act import Act
+from app.actions.groups import other_dives as acts
 from app.planning.dive_day import Budget
-from app.records.bookings import SlotView
-from app.records.dive_history import DIVED
-from app.records.groups import GroupView
-from app.records.guide_day import (
+from app.records.groups.groups import GroupView
+from app.records.plans.dive_history import DIVED
+from app.records.setup.shop import limits_now
+from app.records.store.problems import NotHere
+from app.records.tables.people import PersonRow
+from app.records.today.guide_day import (
     NextDive,
     day_of_planned,
     divers,
@@ -23,9 +25,7 @@ from app.records.guide_day import (
     sea_of,
     usual_dive,
 )
-from app.records.problems import NotHere
-from app.records.shop import limits_now
-from app.records.tables.people import PersonRow
+from app.records.welcome.bookings import SlotView
 from app.rules import limits
 from app.rules.resolve import Limits
 from app.web.access import INSTRUCTOR, LEAD, MANAGER

@@ -5,15 +5,15 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import slots as slot_actions
 from app.actions.act import Act
-from app.actions.conditions import Look
-from app.actions.conditions import look_at_water as store_look
-from app.records import bookings
-from app.records import shop as shop_records
-from app.records.arranging import slot_board
-from app.records.problems import NotHere
+from app.actions.water_side.conditions import Look
+from app.actions.water_side.conditions import look_at_water as store_look
+from app.actions.welcome import slots as slot_actions
+from app.records.groups.arranging import slot_board
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.records.tables.parties import SlotRow
+from app.records.welcome import bookings
 from app.rules.conditions import SEA_WORDS, WIND_WORDS, Grade
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER
 from app.web.fields import Fields

@@ -7,11 +7,11 @@ answer to the question that stood on the page.
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import guest_form as acts
-from app.actions import hand_over as handing
 from app.actions.act import Act
-from app.records.guest_form import GuestForm, mark_of
-from app.records.languages import words_in
+from app.actions.guest_side import guest_form as acts
+from app.actions.guest_side import hand_over as handing
+from app.records.guest_side.guest_form import GuestForm, mark_of
+from app.records.guest_side.languages import words_in
 from app.rules import consents
 from app.rules.asking import Answer, answer_to
 from app.rules.question_set import Question, hours_code

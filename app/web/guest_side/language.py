@@ -5,9 +5,9 @@ import re
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import guest_language as acts
 from app.actions.act import Act
-from app.records.languages import complete_languages
+from app.actions.guest_side import guest_language as acts
+from app.records.guest_side.languages import complete_languages
 from app.rules.sentences import Sentence
 from app.web.front import Desk
 from app.web.guest_side.visit import chosen

@@ -6,14 +6,14 @@ What stands in a link is shown once, to whoever makes it, and is in no other ans
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import phone_links as acts
 from app.actions.act import Act, Actor
-from app.records.bookings import guest
-from app.records.guest_form import guest_form
-from app.records.languages import ENGLISH, language_of_guest, words_in
-from app.records.phone_links import Opened, newest_link, opened
-from app.records.problems import NotHere
-from app.records.visits import OWN_PHONE, guest_visits
+from app.actions.guest_side import phone_links as acts
+from app.records.guest_side.guest_form import guest_form
+from app.records.guest_side.languages import ENGLISH, language_of_guest, words_in
+from app.records.guest_side.phone_links import Opened, newest_link, opened
+from app.records.setup.visits import OWN_PHONE, guest_visits
+from app.records.store.problems import NotHere
+from app.records.welcome.bookings import guest
 from app.web.access import GUEST
 from app.web.addresses import address_warning, shop_address
 from app.web.front import Desk, Front

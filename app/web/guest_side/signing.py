@@ -3,11 +3,11 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import guest_form as acts
-from app.actions import hand_over as handing
 from app.actions.act import Act
-from app.records.guest_form import GuestForm
-from app.records.problems import NotHere
+from app.actions.guest_side import guest_form as acts
+from app.actions.guest_side import hand_over as handing
+from app.records.guest_side.guest_form import GuestForm
+from app.records.store.problems import NotHere
 from app.rules import consents
 from app.rules.people import GuardianPlace
 from app.rules.sentences import Sentence

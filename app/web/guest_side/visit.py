@@ -6,9 +6,9 @@ from typing import Any
 from fastapi.responses import Response
 
 from app.actions.act import Act
-from app.actions.guest_words import INTERPRETER, UNDERSTANDS, Spoken
-from app.records.guest_form import GuestForm, guest_form
-from app.records.languages import own_name, relied_on_languages
+from app.actions.guest_side.guest_words import INTERPRETER, UNDERSTANDS, Spoken
+from app.records.guest_side.guest_form import GuestForm, guest_form
+from app.records.guest_side.languages import own_name, relied_on_languages
 from app.rules.drawn_signature import MOST_CHARACTERS
 from app.rules.sentences import Sentence
 from app.web.fields import NAME_MOST, NOTE_MOST, Fields

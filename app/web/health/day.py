@@ -3,8 +3,9 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import guardians, telling, today_slip
 from app.actions.act import Act
+from app.actions.guest_side import guardians
+from app.actions.health import telling, today_slip
 from app.web.front import Desk
 from app.web.health.holds import LOOKED_NOTES, PLACES, SLIP_ROLES, WHY_SLIP, guest_page, reasons_again
 from app.web.posted import PostedForm

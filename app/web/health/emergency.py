@@ -5,13 +5,13 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import health as acts
 from app.actions.act import Act
-from app.records import health_answers, health_reads
-from app.records.bookings import party_view
-from app.records.problems import NotHere
-from app.records.signatures import signatures
+from app.actions.health import health as acts
+from app.records.health import health_answers, health_reads
+from app.records.health.signatures import signatures
+from app.records.store.problems import NotHere
 from app.records.tables.parties import GuestRow
+from app.records.welcome.bookings import party_view
 from app.rules.health_access import may_look_in_emergency
 from app.rules.screening import age_on
 from app.web.access import KEEPER

@@ -7,17 +7,17 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import health as acts
 from app.actions.act import Act, acting
-from app.records import health_answers, health_day, health_reads
-from app.records.bookings import BOOKED, party_view
-from app.records.health import PARENTS_DISAGREE, HealthStanding, standing_of
-from app.records.health_answers import OpenLetter
-from app.records.health_rows import consents_of, newest
-from app.records.letters import PARENT_PAPER, scans_of
-from app.records.problems import NotHere
-from app.records.signatures import signatures
+from app.actions.health import health as acts
+from app.records.health import health_answers, health_day, health_reads
+from app.records.health.health import PARENTS_DISAGREE, HealthStanding, standing_of
+from app.records.health.health_answers import OpenLetter
+from app.records.health.health_rows import consents_of, newest
+from app.records.health.letters import PARENT_PAPER, scans_of
+from app.records.health.signatures import signatures
+from app.records.store.problems import NotHere
 from app.records.tables.parties import GuestRow
+from app.records.welcome.bookings import BOOKED, party_view
 from app.rules.doctors_letter import Verdict
 from app.rules.health_access import (
     can_be_talked,

@@ -5,11 +5,11 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import letters as acts
 from app.actions.act import Act, acting
-from app.records import health_answers, letters
-from app.records.health_reads import guest_on
-from app.records.problems import NotHere
+from app.actions.health import letters as acts
+from app.records.health import health_answers, letters
+from app.records.health.health_reads import guest_on
+from app.records.store.problems import NotHere
 from app.records.tables.letters import LetterScanRow
 from app.rules.doctors_letter import Verdict
 from app.rules.pictures import JPEG, PNG

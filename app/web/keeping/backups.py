@@ -3,11 +3,12 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import backups, chores
+from app.actions import chores
 from app.actions.act import Act
-from app.records import backup
-from app.records import shop as shop_records
-from app.records.backup_state import BACKUP, REHEARSAL, VERIFY, backup_state
+from app.actions.keep import backups
+from app.records.backups import backup
+from app.records.backups.backup_state import BACKUP, REHEARSAL, VERIFY, backup_state
+from app.records.setup import shop as shop_records
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView, say_moment
 from app.web.posted import Posted, PostedForm, button_only

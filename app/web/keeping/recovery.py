@@ -3,11 +3,11 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import backups
 from app.actions.act import Act
-from app.records import recovery
-from app.records.backup_state import backup_state
-from app.records.problems import NotHere
+from app.actions.keep import backups
+from app.records.backups import recovery
+from app.records.backups.backup_state import backup_state
+from app.records.store.problems import NotHere
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm

@@ -6,10 +6,10 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit_care as acts
 from app.actions.act import Act
-from app.records import kit, kit_faults
-from app.records import shop as shop_records
+from app.actions.kit_rail import kit_care as acts
+from app.records.kit_rail import kit, kit_faults
+from app.records.setup import shop as shop_records
 from app.records.tables.kit_keeping import KitFaultRow
 from app.rules.kit import service_asked
 from app.rules.limits import KIT_SERVICE_EVERY, KIT_SERVICE_NOTICE

@@ -3,11 +3,11 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit_fit as acts
 from app.actions.act import Act
-from app.records import kit_sizes
-from app.records import shop as shop_records
-from app.records.problems import NotHere
+from app.actions.kit_rail import kit_fit as acts
+from app.records.kit_rail import kit_sizes
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.records.tables.kit_keeping import KitNeedsRow, SizeChartRow
 from app.rules.kit import KINDS, SIZES
 from app.rules.limits import KIT_HOOD_BELOW

@@ -5,15 +5,16 @@ from dataclasses import dataclass
 
 from fastapi.responses import Response
 
-from app.records import bookings, kit, kit_faults, kit_offers
-from app.records import shop as shop_records
-from app.records.bookings import SlotView
-from app.records.groups import party_names
-from app.records.kit import ItemView
-from app.records.kit_offers import Fitting, Lack, Offered
-from app.records.placements import own_guests
-from app.records.problems import NotHere
+from app.records.groups.groups import party_names
+from app.records.groups.placements import own_guests
+from app.records.kit_rail import kit, kit_faults, kit_offers
+from app.records.kit_rail.kit import ItemView
+from app.records.kit_rail.kit_offers import Fitting, Lack, Offered
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.records.tables.kit import WeightsRow
+from app.records.welcome import bookings
+from app.records.welcome.bookings import SlotView
 from app.rules.kit import how_to_clean
 from app.rules.size_chart import SOURCE
 from app.web.access import DESK, INSTRUCTOR, LEAD, MANAGER

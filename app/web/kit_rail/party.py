@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit_party as acts
 from app.actions.act import Act
-from app.records import bookings, kit
-from app.records import shop as shop_records
-from app.records.kit import ItemView, Loan
-from app.records.kit_offers import Offered
+from app.actions.kit_rail import kit_party as acts
+from app.records.kit_rail import kit
+from app.records.kit_rail.kit import ItemView, Loan
+from app.records.kit_rail.kit_offers import Offered
+from app.records.setup import shop as shop_records
+from app.records.welcome import bookings
 from app.rules.kit import may_give
 from app.web.access import DESK, LEAD
 from app.web.front import Desk, Front

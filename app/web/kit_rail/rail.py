@@ -5,12 +5,13 @@ from collections.abc import Callable
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit as acts
 from app.actions.act import Act
-from app.actions.kit_fit import tell_fit as tell_fit_act
-from app.records import bookings, kit, kit_sizes
-from app.records import shop as shop_records
-from app.records.lead import suggest_lead
+from app.actions.kit_rail import kit as acts
+from app.actions.kit_rail.kit_fit import tell_fit as tell_fit_act
+from app.records.kit_rail import kit, kit_sizes
+from app.records.kit_rail.lead import suggest_lead
+from app.records.setup import shop as shop_records
+from app.records.welcome import bookings
 from app.rules.kit import SIZES, how_to_clean, may_give
 from app.rules.size_chart import FIT_WORDS, SOURCE
 from app.web.access import DESK, LEAD

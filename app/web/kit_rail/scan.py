@@ -5,8 +5,8 @@ from urllib.parse import unquote
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit_party as acts
 from app.actions.act import Act
+from app.actions.kit_rail import kit_party as acts
 from app.records.tables.kit import KitLoanRow
 from app.web.fields import Fields
 from app.web.front import NUMBER_MOST, Desk

@@ -7,12 +7,12 @@ from datetime import date, datetime
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit as acts
 from app.actions.act import Act
-from app.records import kit, kit_faults, kit_offers
-from app.records import shop as shop_records
-from app.records.kit import ItemView
-from app.records.problems import NotHere
+from app.actions.kit_rail import kit as acts
+from app.records.kit_rail import kit, kit_faults, kit_offers
+from app.records.kit_rail.kit import ItemView
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.records.tables.kit import KitItemRow
 from app.rules.kit import KINDS, SERVICED, SIZES, how_to_clean, may_give
 from app.rules.limits import KIT_SERVICE_EVERY

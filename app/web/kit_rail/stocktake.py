@@ -5,12 +5,12 @@ from collections.abc import Callable
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import lead_stock as lead_acts
-from app.actions import stocktake as acts
 from app.actions.act import Act
-from app.records import lead_stock
-from app.records import stocktake as records
-from app.records.problems import NotHere
+from app.actions.kit_rail import lead_stock as lead_acts
+from app.actions.kit_rail import stocktake as acts
+from app.records.kit_rail import lead_stock
+from app.records.kit_rail import stocktake as records
+from app.records.store.problems import NotHere
 from app.records.tables.kit_keeping import LeadStockRow, StocktakeRow
 from app.rules.kit import KINDS
 from app.rules.stocktake import DIFFERENCES, HERE, SETTLED, WALKED, WAYS, Standing

@@ -3,8 +3,8 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import kit_suit
 from app.actions.act import Act
+from app.actions.kit_rail import kit_suit
 from app.web.front import Desk
 from app.web.kit_rail.stock import THICKEST_MM, THINNEST_MM, item_page
 from app.web.posted import PostedForm

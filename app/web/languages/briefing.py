@@ -3,8 +3,8 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records.entry import entry
-from app.records.plans import current_plan
+from app.records.plans.plans import current_plan
+from app.records.water_side.entry import entry
 from app.rules import briefing
 from app.rules.briefing_words import SENTENCES, briefing_code
 from app.web.front import Desk, Front

@@ -6,10 +6,10 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import languages as acts
 from app.actions.act import Act
-from app.records.languages import AREAS, OF_THE_FORM, Entry, Words, complete_languages, words_in
-from app.records.problems import NotHere
+from app.actions.setup import languages as acts
+from app.records.guest_side.languages import AREAS, OF_THE_FORM, Entry, Words, complete_languages, words_in
+from app.records.store.problems import NotHere
 from app.rules.languages import NAMES, ORIGINAL
 from app.rules.translations import TextStatus
 from app.web.fields import NOTE_MOST

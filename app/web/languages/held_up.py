@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from app.records.groups import GroupView
-from app.records.languages import Words, complete_languages, own_name, words_in
-from app.records.problems import NotHere
+from app.records.groups.groups import GroupView
+from app.records.guest_side.languages import Words, complete_languages, own_name, words_in
+from app.records.store.problems import NotHere
 from app.rules.languages import ORIGINAL
 from app.web.front import Front
 

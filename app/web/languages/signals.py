@@ -3,7 +3,7 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records.problems import NotHere
+from app.records.store.problems import NotHere
 from app.rules.hand_signals import SIGNALS, signal_code
 from app.web.front import Desk
 from app.web.languages.held_up import held_up

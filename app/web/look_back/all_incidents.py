@@ -3,8 +3,8 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.records.incident_list import incident_year
-from app.records.problems import NotHere
+from app.records.look_back.incident_list import incident_year
+from app.records.store.problems import NotHere
 from app.rules.incidents import CATEGORIES
 from app.web.front import FIRST_DAY, LAST_DAY, Desk
 

@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.planning.breathing import PRIOR_SPREAD
-from app.records.breathing_report import Report, breathing_report
+from app.records.plans.breathing_report import Report, breathing_report
 from app.web.front import Desk
 from app.web.gas_room.board import when
 from app.web.look_back.breathing_picture import picture

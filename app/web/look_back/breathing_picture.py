@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from app.planning.units import METRIC, Units, Way
-from app.records.breathing_report import Held
+from app.records.plans.breathing_report import Held
 from app.web.drawing import WIDTH, Drawing, Scale
 
 HEIGHT, TOP, BOTTOM = 300, 40, 250

@@ -6,18 +6,18 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import day_close
 from app.actions.act import Act
-from app.records import trail
-from app.records.check import short_head
-from app.records.day_amended import day_amended
-from app.records.day_end import Place, day_end
-from app.records.day_sheet import day_sheet as sheet_of
-from app.records.day_warnings import day_warnings
-from app.records.gas_log import gas_day
-from app.records.incidents import incidents_of
-from app.records.problems import NotHere
-from app.records.shop import closed_day
+from app.actions.look_back import day_close
+from app.records.look_back.day_amended import day_amended
+from app.records.look_back.day_end import Place, day_end
+from app.records.look_back.day_sheet import day_sheet as sheet_of
+from app.records.look_back.day_warnings import day_warnings
+from app.records.look_back.gas_log import gas_day
+from app.records.look_back.incidents import incidents_of
+from app.records.setup.shop import closed_day
+from app.records.store import trail
+from app.records.store.check import short_head
+from app.records.store.problems import NotHere
 from app.rules import limits as L
 from app.rules.day_close import may_close_day, worth_a_look
 from app.rules.decision import Reason

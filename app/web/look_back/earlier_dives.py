@@ -3,10 +3,10 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import earlier_dives as act_on
 from app.actions.act import Act, Problem
-from app.records.earlier_dives import EarlierDive, batch, batches, new_ones
-from app.records.shop import limits_now
+from app.actions.groups import earlier_dives as act_on
+from app.records.plans.earlier_dives import EarlierDive, batch, batches, new_ones
+from app.records.setup.shop import limits_now
 from app.web.fields import Fields
 from app.web.front import Desk, Front
 from app.web.gas_room.board import when

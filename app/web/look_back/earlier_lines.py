@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from app.planning.breathing import LoggedDive
-from app.records.earlier_dives import EarlierDive
-from app.records.logged_dives import judged
+from app.records.plans.earlier_dives import EarlierDive
+from app.records.plans.logged_dives import judged
 from app.rules import limits as L
 from app.rules.resolve import Limits
 

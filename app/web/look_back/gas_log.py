@@ -7,11 +7,11 @@ from fastapi.responses import Response
 
 from app.planning.gas_account import Flow
 from app.planning.plan_gap import Gap
-from app.records.dive_lines import DiverLine, dive_line
-from app.records.gas_account import GasAccount, gas_accounts
-from app.records.gas_log import GasDay, gas_day
-from app.records.gas_periods import Period, days_before, gas_periods, months_before
-from app.records.problems import NotHere
+from app.records.gas_room.gas_account import GasAccount, gas_accounts
+from app.records.look_back.dive_lines import DiverLine, dive_line
+from app.records.look_back.gas_log import GasDay, gas_day
+from app.records.look_back.gas_periods import Period, days_before, gas_periods, months_before
+from app.records.store.problems import NotHere
 from app.web.figures import Figures
 from app.web.front import FIRST_DAY, Desk, Front
 from app.web.look_back.gas_pictures import ends_picture, periods_picture

@@ -5,8 +5,8 @@ from collections.abc import Callable, Sequence
 from markupsafe import Markup
 
 from app.planning.units import Units, Way
-from app.records.dive_lines import DiveLines, DiverLine
-from app.records.gas_periods import Period
+from app.records.look_back.dive_lines import DiveLines, DiverLine
+from app.records.look_back.gas_periods import Period
 from app.web.drawing import WIDTH, Drawing, Scale
 
 EDGE = 4.0

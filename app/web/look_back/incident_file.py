@@ -6,12 +6,12 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import incident_file as actions
 from app.actions.act import Act
-from app.records.incident_file import incident_file
-from app.records.problems import NotHere
+from app.actions.look_back import incident_file as actions
+from app.records.look_back.incident_file import incident_file
+from app.records.setup.visits import team
+from app.records.store.problems import NotHere
 from app.records.tables.incidents import IncidentTaskRow
-from app.records.visits import team
 from app.rules.incident_file import MOST_FLOW_L_MIN, PARTS, STEPS, WHOM, Fact, facts_in
 from app.web.access import MANAGER
 from app.web.fields import Fields

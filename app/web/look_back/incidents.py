@@ -6,15 +6,15 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import incidents
 from app.actions.act import Act
-from app.records.groups import GroupView, group_view, groups_of
-from app.records.incident_file import IncidentFile, follows_up, incident_file
-from app.records.incident_timeline import timeline
-from app.records.incidents import IncidentView, incident
-from app.records.paper import from_paper
-from app.records.problems import NotHere
-from app.records.visits import team
+from app.actions.look_back import incidents
+from app.records.groups.groups import GroupView, group_view, groups_of
+from app.records.keep.paper import from_paper
+from app.records.look_back.incident_file import IncidentFile, follows_up, incident_file
+from app.records.look_back.incident_timeline import timeline
+from app.records.look_back.incidents import IncidentView, incident
+from app.records.setup.visits import team
+from app.records.store.problems import NotHere
 from app.rules.incident_close import may_close_incident
 from app.rules.incident_file import FACTS, PARTS, STEPS, WHOM, authority_told, facts_in, oxygen_given
 from app.rules.incidents import CATEGORIES, PHASES, SEVERITIES

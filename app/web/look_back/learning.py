@@ -7,9 +7,9 @@ from fastapi.responses import Response
 from markupsafe import Markup
 
 from app.planning.shares import Share
-from app.records.breathing_report import breathing_report
-from app.records.learning import DIVED, Learning, learning
-from app.records.problems import NotHere
+from app.records.look_back.learning import DIVED, Learning, learning
+from app.records.plans.breathing_report import breathing_report
+from app.records.store.problems import NotHere
 from app.rules.sign_off import SKILLS
 from app.web.front import Desk
 from app.web.look_back.learning_pictures import amounts_picture, shares_picture, waits_picture

@@ -6,7 +6,7 @@ from textwrap import wrap
 from markupsafe import Markup
 
 from app.planning.shares import Share
-from app.records.learning import Wait
+from app.records.look_back.learning import Wait
 from app.web.drawing import WIDTH, Drawing, Scale
 
 EDGE = 4.0

@@ -3,15 +3,15 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import groups as group_actions
 from app.actions.act import Act
-from app.actions.plans import issue_plan as issue
-from app.records import plans as plan_records
-from app.records.emergency_kit import oxygen_at_hand
-from app.records.groups import GroupView, group_view, leads
-from app.records.plans import Draft, PlanView
-from app.records.problems import NotHere
+from app.actions.groups import groups as group_actions
+from app.actions.groups.plans import issue_plan as issue
+from app.records.groups.groups import GroupView, group_view, leads
+from app.records.plans import plans as plan_records
+from app.records.plans.plans import Draft, PlanView
+from app.records.store.problems import NotHere
 from app.records.tables.groups import GroupRow, PlanRow
+from app.records.water_side.emergency_kit import oxygen_at_hand
 from app.web.access import INSTRUCTOR, LEAD
 from app.web.figures import Figures
 from app.web.front import Desk, Front

@@ -6,13 +6,13 @@ from typing import Any
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import prints as act_on
 from app.actions.act import Act
-from app.records import trail
-from app.records.check import short_head
-from app.records.plans import current_plans
-from app.records.prints import GroupPrint, group_prints, kit_lists
-from app.records.problems import NotHere
+from app.actions.keep import prints as act_on
+from app.records.keep.prints import GroupPrint, group_prints, kit_lists
+from app.records.plans.plans import current_plans
+from app.records.store import trail
+from app.records.store.check import short_head
+from app.records.store.problems import NotHere
 from app.web.access import DESK, MANAGER
 from app.web.front import FIRST_DAY, LAST_DAY, Desk, Front
 from app.web.own_groups import may_run

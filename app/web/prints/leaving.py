@@ -5,9 +5,9 @@ import re
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import prints as acts
 from app.actions.act import Act
-from app.records.problems import NotHere
+from app.actions.keep import prints as acts
+from app.records.store.problems import NotHere
 from app.web.front import Desk
 from app.web.posted import PostedForm
 from app.web.printing import PAPERS, pdf_address

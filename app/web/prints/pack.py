@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from app.records.question_sets import shipped_question_set
-from app.records.shop import limits_now
+from app.records.setup.shop import limits_now
 from app.rules import briefing, limits, paper_plan
 from app.rules.incidents import CATEGORIES, PHASES, SEVERITIES
 from app.rules.question_set import Part

@@ -6,15 +6,16 @@ from datetime import date, datetime, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import paper_forms, paper_sheet
 from app.actions.act import Act
-from app.actions.paper_sheet import Dive, Diver, Happening, HeadCount, Sheet
-from app.records.entry import DiverView, divers_of
-from app.records.groups import GroupView, booked_guests, group_view, team
-from app.records.paper import forms_kept, sheets_of
-from app.records.shop import closed_day, limits_now
+from app.actions.health import paper_forms
+from app.actions.keep import paper_sheet
+from app.actions.keep.paper_sheet import Dive, Diver, Happening, HeadCount, Sheet
+from app.records.groups.groups import GroupView, booked_guests, group_view, team
+from app.records.keep.paper import forms_kept, sheets_of
+from app.records.setup.shop import closed_day, limits_now
 from app.records.tables.parties import GuestRow
-from app.records.water import dive_times
+from app.records.water_side.entry import DiverView, divers_of
+from app.records.water_side.water import dive_times
 from app.rules import limits
 from app.rules.incidents import CATEGORIES, SEVERITIES
 from app.rules.sign_off import SKILLS

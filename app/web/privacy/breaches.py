@@ -5,11 +5,11 @@ from datetime import UTC, date, datetime, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import keeper as acts
 from app.actions.act import Act
-from app.actions.keeper import BreachWords
-from app.records import keeper
-from app.records.problems import NotHere
+from app.actions.health import keeper as acts
+from app.actions.health.keeper import BreachWords
+from app.records.health import keeper
+from app.records.store.problems import NotHere
 from app.records.tables.privacy import BreachRow
 from app.web.access import MANAGER
 from app.web.fields import Fields

@@ -5,10 +5,10 @@ import json
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import privacy
 from app.actions.act import Act
-from app.records import health_reads
-from app.records.data_export import everything, own_looks
+from app.actions.health import privacy
+from app.records.health import health_reads
+from app.records.health.data_export import everything, own_looks
 from app.records.tables.parties import GuestRow
 from app.web.front import Desk, Front
 from app.web.posted import PostedForm

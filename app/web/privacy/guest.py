@@ -5,12 +5,19 @@ from collections.abc import Callable
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import privacy, retention
 from app.actions.act import Act
-from app.records import health_reads, keeper
-from app.records.health_rows import consents_of, newest
-from app.records.problems import NotHere
-from app.records.retention import STANDING, hold_steps, keeping_now, newest_stage, record_of, requests_of
+from app.actions.health import privacy, retention
+from app.records.health import health_reads, keeper
+from app.records.health.health_rows import consents_of, newest
+from app.records.health.retention import (
+    STANDING,
+    hold_steps,
+    keeping_now,
+    newest_stage,
+    record_of,
+    requests_of,
+)
+from app.records.store.problems import NotHere
 from app.records.tables.privacy import HoldRow
 from app.rules.choices import CHOICES
 from app.rules.consents import HEALTH_DATA

@@ -5,10 +5,10 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import retention, secrecy
-from app.records import keeper, letters
-from app.records.keeper import KEEPER as KEEPS
-from app.records.retention import counts, due, holds_now, keeping_now
+from app.actions.health import retention, secrecy
+from app.records.health import keeper, letters
+from app.records.health.keeper import KEEPER as KEEPS
+from app.records.health.retention import counts, due, holds_now, keeping_now
 from app.rules.choices import SECRECY
 from app.web.access import KEEPER
 from app.web.front import Desk, Front

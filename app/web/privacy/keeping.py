@@ -3,9 +3,9 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import keeper as acts
 from app.actions.act import Act
-from app.records.retention import keeping_history, keeping_now, live_days
+from app.actions.health import keeper as acts
+from app.records.health.retention import keeping_history, keeping_now, live_days
 from app.rules.retention import COUNTRIES
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView

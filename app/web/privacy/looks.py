@@ -3,9 +3,9 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import keeper as acts
 from app.actions.act import Act
-from app.records import keeper
+from app.actions.health import keeper as acts
+from app.records.health import keeper
 from app.records.tables.privacy import LookReviewRow
 from app.web.fields import Fields
 from app.web.front import Desk, Front

@@ -5,10 +5,10 @@ from fastapi.responses import Response
 
 from app.actions import chores
 from app.actions.act import Act
-from app.records.about import the_program, where_records_lie
-from app.records.backup_state import BACKUP, VERIFY
-from app.records.chores import LastRuns, last_runs
-from app.records.room import LEAST_FREE
+from app.records.backups.backup_state import BACKUP, VERIFY
+from app.records.setup.about import the_program, where_records_lie
+from app.records.store.chores import LastRuns, last_runs
+from app.records.store.room import LEAST_FREE
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm

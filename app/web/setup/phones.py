@@ -6,12 +6,12 @@ Opening a link changes nothing. What stands in it is shown once, and is in no ot
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import device_links as acts
-from app.actions import team
 from app.actions.act import Act, Actor, Invalid, Problem
-from app.records import device_links, visits
-from app.records.device_links import OPEN
-from app.records.problems import NotHere
+from app.actions.setup import device_links as acts
+from app.actions.setup import team
+from app.records.setup import device_links, visits
+from app.records.setup.device_links import OPEN
+from app.records.store.problems import NotHere
 from app.records.tables.device_links import DeviceLinkRow
 from app.web.addresses import address_warning, shop_address
 from app.web.front import Desk, Front

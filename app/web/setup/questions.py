@@ -3,10 +3,10 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import questions as acts
 from app.actions.act import Act
-from app.records.problems import NotHere
-from app.records.questions import history, own_changes, questions_now
+from app.actions.setup import questions as acts
+from app.records.guest_side.questions import history, own_changes, questions_now
+from app.records.store.problems import NotHere
 from app.rules.question_set import Part, Question
 from app.rules.question_tightening import LEVELS, in_force, may_raise
 from app.rules.reason_words import LEVEL_WORDS

@@ -7,14 +7,14 @@ from zoneinfo import available_timezones
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import shop_setup, team
 from app.actions.act import Act
-from app.actions.shop_setup import WATERS, SiteWater
+from app.actions.setup import shop_setup, team
+from app.actions.setup.shop_setup import WATERS, SiteWater
 from app.planning.water import HIGHEST_M, LOWEST_M, pressure_at
 from app.planning.water_density import COLDEST_C, SALTIEST, WARMEST_C
-from app.records import shop as shop_records
-from app.records.problems import NotHere
-from app.records.setting_up import history_of
+from app.records.setup import shop as shop_records
+from app.records.setup.setting_up import history_of
+from app.records.store.problems import NotHere
 from app.records.tables.house import SiteRow
 from app.rules import limits, resolve
 from app.web.fields import Fields

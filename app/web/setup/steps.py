@@ -3,12 +3,12 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import shop_setup
 from app.actions.act import Act
-from app.records import shop as shop_records
-from app.records.house_certificates import certificates
-from app.records.problems import NotHere
-from app.records.setting_up import country_chosen, setup_facts
+from app.actions.setup import shop_setup
+from app.records.setup import shop as shop_records
+from app.records.setup.setting_up import country_chosen, setup_facts
+from app.records.store.house_certificates import certificates
+from app.records.store.problems import NotHere
 from app.rules import limits, presets, resolve
 from app.rules.preset_change import changes
 from app.rules.setting_up import Step, steps

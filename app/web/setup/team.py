@@ -5,11 +5,11 @@ from datetime import date
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import team
 from app.actions.act import Act
-from app.records import visits
-from app.records.device_links import seen_of_devices
-from app.records.problems import NotHere
+from app.actions.setup import team
+from app.records.setup import visits
+from app.records.setup.device_links import seen_of_devices
+from app.records.store.problems import NotHere
 from app.records.tables.people import PersonRow
 from app.web.access import ROLE_WORDS, ROLES
 from app.web.fields import Fields

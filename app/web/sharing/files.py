@@ -7,15 +7,15 @@ from datetime import timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response, StreamingResponse
 
-from app.actions import exports as acts
 from app.actions.act import Act, Problem
-from app.records import bookings
-from app.records.calendar_out import calendar
-from app.records.export_table import Scope, days_scope, group_scope, guest_scope
-from app.records.exports import export_of
-from app.records.groups import groups_of, team
-from app.records.sheet_out import EXCEL, csv_folder, excel_book
-from app.records.whole_export import count_rows, whole_json
+from app.actions.keep import exports as acts
+from app.records.groups.groups import groups_of, team
+from app.records.keep.export_table import Scope, days_scope, group_scope, guest_scope
+from app.records.keep.exports import export_of
+from app.records.keep.sheet_out import EXCEL, csv_folder, excel_book
+from app.records.keep.whole_export import count_rows, whole_json
+from app.records.today.calendar_out import calendar
+from app.records.welcome import bookings
 from app.web.fields import Fields
 from app.web.front import FIRST_DAY, LAST_DAY, Desk, Front
 from app.web.pages import ProblemView

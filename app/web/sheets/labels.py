@@ -7,10 +7,10 @@ from fastapi import APIRouter
 from fastapi.responses import RedirectResponse, Response
 
 from app.actions.act import Act
-from app.actions.labels import set_label_address as keep_address
-from app.records import labels
-from app.records.labels import CYLINDER, KIT_ITEM, Labelled
-from app.records.problems import NotHere
+from app.actions.kit_rail.labels import set_label_address as keep_address
+from app.records.kit_rail import labels
+from app.records.kit_rail.labels import CYLINDER, KIT_ITEM, Labelled
+from app.records.store.problems import NotHere
 from app.web.access import MANAGER
 from app.web.addresses import address_warning, shop_address
 from app.web.front import Desk, Front

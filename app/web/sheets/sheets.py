@@ -5,12 +5,12 @@ import hashlib
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import sheets as act_on
 from app.actions.act import Act, Invalid
-from app.actions.sheets import TakenIn
-from app.records import sheet_files, sheets
-from app.records.sheet_files import Cells, NotASheet
-from app.records.sheet_out import EXCEL, as_csv, as_excel
+from app.actions.keep import sheets as act_on
+from app.actions.keep.sheets import TakenIn
+from app.records.keep import sheet_files, sheets
+from app.records.keep.sheet_files import Cells, NotASheet
+from app.records.keep.sheet_out import EXCEL, as_csv, as_excel
 from app.records.tables.sheets import SheetRow
 from app.rules.sheet_rows import BROKEN, CHANGES, NEW, SAME
 from app.web.front import Desk, Front

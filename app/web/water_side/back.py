@@ -5,11 +5,11 @@ from collections.abc import Callable
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import coming_out
 from app.actions.act import Act
-from app.records.counts import missing_rows
-from app.records.groups import group_view
-from app.records.problems import NotHere
+from app.actions.water_side import coming_out
+from app.records.groups.groups import group_view
+from app.records.store.problems import NotHere
+from app.records.water_side.counts import missing_rows
 from app.rules.head_count import CountState
 from app.web.front import Desk, Front
 from app.web.posted import Posted, PostedForm

@@ -3,9 +3,9 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import pressures
 from app.actions.act import Act
-from app.records.groups import group_view
+from app.actions.water_side import pressures
+from app.records.groups.groups import group_view
 from app.web.front import Desk
 from app.web.posted import PostedForm
 from app.web.water_side.pages import HIGHEST_BAR, back_page

@@ -3,8 +3,8 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import lead
 from app.actions.act import Act
+from app.actions.kit_rail import lead
 from app.planning.weight_checks import FLOATS, LEVEL, SINKS
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView

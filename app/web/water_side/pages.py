@@ -7,20 +7,20 @@ from typing import Any
 
 from fastapi.responses import Response
 
-from app.actions.coming_out import SENT_LATE
-from app.records.counts import events_of, missing_of, missing_rows, rounds_in
-from app.records.entry import DiverView, Entry, divers_of, entry
-from app.records.gauge_doubts import expected_at_water, open_doubts
-from app.records.groups import GroupView, group_view
-from app.records.languages import complete_languages, own_name
-from app.records.lead import LeadLine, lead_lines
-from app.records.paper import sheets_of
-from app.records.plans import PlanView, current_plan
-from app.records.problems import NotHere
-from app.records.shop import limits_now
+from app.actions.water_side.coming_out import SENT_LATE
+from app.records.gas_room.gauge_doubts import expected_at_water, open_doubts
+from app.records.groups.groups import GroupView, group_view
+from app.records.guest_side.languages import complete_languages, own_name
+from app.records.keep.paper import sheets_of
+from app.records.kit_rail.lead import LeadLine, lead_lines
+from app.records.plans.plans import PlanView, current_plan
+from app.records.setup.shop import limits_now
+from app.records.store.problems import NotHere
 from app.records.tables.water import WaterEventRow
-from app.records.under_way import under_way
-from app.records.water import dive_times, newest_events
+from app.records.water_side.counts import events_of, missing_of, missing_rows, rounds_in
+from app.records.water_side.entry import DiverView, Entry, divers_of, entry
+from app.records.water_side.under_way import under_way
+from app.records.water_side.water import dive_times, newest_events
 from app.rules import briefing, limits, roll_call
 from app.rules.dive_record import COMPUTERS
 from app.rules.gas import next_reading_due, should_turn

@@ -6,10 +6,11 @@ from datetime import datetime, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import getting_ready, going_in, pressures, shore_look
 from app.actions.act import Act
-from app.records.entry import entry
-from app.records.groups import groups_of
+from app.actions.health import shore_look
+from app.actions.water_side import getting_ready, going_in, pressures
+from app.records.groups.groups import groups_of
+from app.records.water_side.entry import entry
 from app.rules import briefing
 from app.rules.languages import NAMES
 from app.rules.shore_look import POINTS

@@ -6,11 +6,11 @@ from typing import Literal
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import coming_out, dive_end, pressures
 from app.actions.act import Act
-from app.actions.cylinders import take_back_cylinder
-from app.records.entry import divers_of
-from app.records.groups import GroupView, group_view
+from app.actions.gas_room.cylinders import take_back_cylinder
+from app.actions.water_side import coming_out, dive_end, pressures
+from app.records.groups.groups import GroupView, group_view
+from app.records.water_side.entry import divers_of
 from app.rules.dive_record import COMPUTERS
 from app.web.front import Desk, Front
 from app.web.pages import instant_of

@@ -3,10 +3,10 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import arrivals as acts
 from app.actions.act import Act
-from app.records import bookings
-from app.records.problems import NotHere
+from app.actions.welcome import arrivals as acts
+from app.records.store.problems import NotHere
+from app.records.welcome import bookings
 from app.web.front import Desk
 from app.web.posted import PostedForm
 from app.web.welcome.desk import welcome_page

@@ -7,16 +7,16 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import welcome as acts
 from app.actions.act import Act, Problem, Refused
-from app.actions.welcome import NewParty
-from app.records import bookings
-from app.records import shop as shop_records
-from app.records.arrivals import here_since
-from app.records.bookings import PartyView, SlotView
-from app.records.health import HealthStanding, standing
-from app.records.problems import NotHere
+from app.actions.welcome import welcome as acts
+from app.actions.welcome.welcome import NewParty
+from app.records.health.health import HealthStanding, standing
+from app.records.setup import shop as shop_records
+from app.records.store.problems import NotHere
 from app.records.tables.parties import GuestRow, PartyRow
+from app.records.welcome import bookings
+from app.records.welcome.arrivals import here_since
+from app.records.welcome.bookings import PartyView, SlotView
 from app.rules.ages import age_on
 from app.rules.flying import Flight
 from app.rules.health_access import may_see_outcome

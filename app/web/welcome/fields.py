@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from app.actions.welcome import Contact, NewGuest, NewParty
-from app.records.shop import limits_now
+from app.actions.welcome.welcome import Contact, NewGuest, NewParty
+from app.records.setup.shop import limits_now
 from app.records.tables.parties import GuestRow
 from app.rules import limits as L
 from app.rules.booking import judge_measure

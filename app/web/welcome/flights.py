@@ -5,10 +5,10 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from app.records.bookings import SlotView, flight_of
-from app.records.flying import after_dives
-from app.records.shop import limits_now
+from app.records.plans.flying import after_dives
+from app.records.setup.shop import limits_now
 from app.records.tables.parties import GuestRow
+from app.records.welcome.bookings import SlotView, flight_of
 from app.rules.decision import Reason
 from app.rules.flying import CAUTION, Flight, Told, flights_fit
 from app.web.fields import Fields

@@ -3,11 +3,11 @@
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import parties as acts
 from app.actions.act import Act
-from app.records import bookings
-from app.records.bookings import PartyView
+from app.actions.welcome import parties as acts
 from app.records.tables.parties import GuestRow
+from app.records.welcome import bookings
+from app.records.welcome.bookings import PartyView
 from app.web.access import DESK
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView

@@ -7,16 +7,16 @@ from datetime import date, timedelta
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import parties as acts
 from app.actions.act import Act
-from app.records import bookings
-from app.records import shop as shop_records
-from app.records.bookings import PartyView, SlotView, flight_of
-from app.records.health import HealthStanding, standing
-from app.records.kit import Loan, loans_of
-from app.records.placements import Place, own_guests, places_of
-from app.records.returning import last_visits, likely_before
+from app.actions.welcome import parties as acts
+from app.records.groups.placements import Place, own_guests, places_of
+from app.records.health.health import HealthStanding, standing
+from app.records.kit_rail.kit import Loan, loans_of
+from app.records.setup import shop as shop_records
 from app.records.tables.parties import GuestRow
+from app.records.welcome import bookings
+from app.records.welcome.bookings import PartyView, SlotView, flight_of
+from app.records.welcome.returning import last_visits, likely_before
 from app.rules.ages import age_on
 from app.rules.decision import Decision
 from app.rules.flying import flights_fit

@@ -5,13 +5,13 @@ from collections.abc import Callable, Iterable, Mapping
 from fastapi import APIRouter
 from fastapi.responses import Response
 
-from app.actions import returning as acts
 from app.actions.act import Act
-from app.records import bookings
-from app.records import returning as records
-from app.records.problems import NotHere
-from app.records.returning import Visit
-from app.records.shop import limits_now
+from app.actions.welcome import returning as acts
+from app.records.setup.shop import limits_now
+from app.records.store.problems import NotHere
+from app.records.welcome import bookings
+from app.records.welcome import returning as records
+from app.records.welcome.returning import Visit
 from app.rules.ages import age_on
 from app.rules.limits import MAJORITY_AGE
 from app.web.access import DESK

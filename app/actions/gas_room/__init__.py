@@ -1,0 +1,1 @@
+"""Filling and testing cylinders, giving them out, keeping the compressor."""

@@ -1,0 +1,1 @@
+"""Who goes with whom, and the plan that a group goes in under."""

@@ -1,0 +1,1 @@
+"""What guests do themselves, or have done for them, from the handed-over tablet to the card."""

@@ -1,0 +1,1 @@
+"""Keeping and sharing: backups, exports, sheets, prints, pictures, paper typed in."""

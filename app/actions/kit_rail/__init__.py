@@ -1,0 +1,1 @@
+"""Giving kit and lead out, taking them back, caring for them."""

@@ -1,0 +1,1 @@
+"""Incidents, and the manager's sign-off of a day."""

@@ -1,0 +1,1 @@
+"""The shop, its people and its devices: what the manager sets, and signing in."""

@@ -1,0 +1,1 @@
+"""At the water: getting ready, going in, coming out, wrapping up."""

@@ -1,0 +1,1 @@
+"""Slots, parties and guests: booking, changing, arriving."""

@@ -1,0 +1,1 @@
+"""Copies of everything, what opens them, and putting one back."""

@@ -1,0 +1,1 @@
+"""Cylinders, fills and the compressor, and the account of the day's gas."""

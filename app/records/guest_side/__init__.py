@@ -1,0 +1,1 @@
+"""What a guest reads and answers: the form, its words, the card for afterwards."""

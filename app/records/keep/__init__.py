@@ -1,0 +1,1 @@
+"""Keeping and sharing: search, exports, sheets, prints, pictures, paper."""

@@ -1,0 +1,1 @@
+"""Kit and lead: what there is, who has it, what fits."""

@@ -1,0 +1,1 @@
+"""The shop itself, its people's visits and its devices, as read."""

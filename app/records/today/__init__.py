@@ -1,0 +1,1 @@
+"""What a day needs next, from whom, and whether more would fit."""

@@ -1,0 +1,1 @@
+"""Who is in the water, who was counted, and everything that is asked before going in."""

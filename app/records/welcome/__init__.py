@@ -1,0 +1,1 @@
+"""Slots, parties and guests as booked, and guests who were here before."""
