@@ -281,10 +281,11 @@ def front(request: Request, _turn: Turn) -> Iterator[Front]:
         yield Front(request, house, session, visitor, shop, now, cookie or new_key(), fresh)
 
 
-def guest_words(request: Request) -> Words | None:
+def guest_words(request: Request, *, lapsed: bool = False) -> Words | None:
     """Return the words of the guest in whose hands the asking device is, whatever address it asks for.
 
     None where it is in nobody's or in the shop's own hands, and where the store cannot be asked.
+    lapsed: a visit that was idle for too long tells its language as well.
     """
     house: House = request.app.state.house
     secure = house.settings.https
@@ -295,7 +296,7 @@ def guest_words(request: Request) -> Words | None:
     try:
         with house.store.reading() as session:
             seen = visits.find(session, cookie, visits.device_of(session, token), house.clock())
-            if seen is None or seen.visit.kind != "guest" or seen.lapsed:
+            if seen is None or seen.visit.kind != "guest" or (seen.lapsed and not lapsed):
                 return None
             code = seen.visit.language or languages.language_of_guest(session, seen.visit.guest_id)
             return languages.words_in(session, code)

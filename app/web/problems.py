@@ -109,8 +109,10 @@ def install(app: FastAPI) -> None:
     def ours(request: Request, _error: Any) -> Response:
         return answer(request, 500)
 
-    def guest_over(_request: Request, _error: Any) -> Response:
-        return RedirectResponse(GUEST_DONE, status_code=303)
+    def guest_over(request: Request, _error: Any) -> Response:
+        words = guest_words(request, lapsed=True)
+        said = "" if words is None or words.original else f"?in={words.code}"
+        return RedirectResponse(f"{GUEST_DONE}{said}", status_code=303)
 
     handlers: dict[type[Exception], Any] = {
         NotHere: not_here,

@@ -7,6 +7,7 @@ import pytest
 
 from app.records.guest_side.languages import shipped_words
 from app.records.tables.parties import SlotRow
+from app.rules.consents import HEALTH_DATA
 from app.web.access import GUEST
 from app.web.route_table import route_table
 from tests.health_world import (
@@ -99,6 +100,15 @@ def test_what_goes_wrong_is_said_in_the_guests_own_language(
     for title, (status, said) in answers.items():
         assert said.status == status and words(title) in said.words(), title
         assert said.root.get("lang") == "ar" and said.root.get("dir") == "rtl"
+
+
+def test_idle_minutes_end_in_the_guests_own_language(world: World) -> None:
+    tablet = hand_over(world, add_guest(world))
+    tablet.open("/guest").send("choose_language", language="ar")
+    world.clock.pass_minutes(3.1)
+    gone = tablet.open("/guest/consent")
+    assert gone.url.endswith("/guest/done?in=ar") and "Gwen" not in gone.text
+    assert gone.root.get("lang") == "ar" and shipped_words("ar").gettext("Thank you") in gone.words()
 
 
 def test_handing_over_kills_the_staff_cookie_at_once(world: World) -> None:
@@ -311,6 +321,8 @@ def test_a_minor_signs_and_then_the_guardian(world: World) -> None:
     tablet.open("/guest").send("hand_back")
     tablet = hand_over(world, guest)
     page = tablet.open("/guest/guardian")
+    # The guardian agrees to the use of the answers, and so reads who sees them, how long, and how to end it.
+    assert all(line in page.words() for line in HEALTH_DATA.lines)
     refused = page.send("sign_guardian", name="Parent Guest", phone="555 0777")
     assert refused.status == 422 and "parental rights" in refused.words()
     assert refused.find("input", name="name")[0].get("value") == "Parent Guest"

@@ -70,9 +70,10 @@ def test_linked_by_the_desk_and_sizes_used_with_one_tap_and_undone(world: World)
     page = booked(world, names=("Brien Zoe",))
     desk, new = page.browser, 2
     assert "Perhaps here before" not in page.words(), "another name is no hint"
-    for asked in ("", "zoe+brien", "LUND", "obrien", "0177", "12+Jun+2026", "lund+12+Jun"):
+    for asked in ("", "zoe+brien", "LUND", "obrien", "0177", "12+Jun+2026", "lund+12+Jun", "3+Apr+1991"):
         assert found(desk, new, asked) == [str(old)], asked
     assert found(desk, new, "17") == [] == found(desk, new, "zebra") == found(desk, new, "13+Jun+2026")
+    assert found(desk, new, "zebra+3+Apr+1991") == [] == found(desk, new, "4+Apr+1991")
     shown = desk.open("/guests/2/earlier")
     assert "born 1991" in shown.words() and "Fri 12 Jun 2026" in shown.words()
     assert "555" not in shown.words() and "Corin" not in shown.words(), "no more than tells people apart"

@@ -17,7 +17,7 @@ from sqlmodel import Session, col, select
 
 from app.records.tables.languages import TextCheckRow, WordsShownRow
 from app.records.tables.parties import GuestRow
-from app.rules.consents import GUARDIAN, GUARDIAN_TICKS, ConsentText
+from app.rules.consents import GUARDIAN, GUARDIAN_TICKS, HEALTH_DATA, ConsentText
 from app.rules.languages import NAMES, ORIGINAL
 from app.rules.question_set import Question, hours_code
 from app.rules.sentences import Sentence
@@ -196,8 +196,9 @@ class Words:
 
     def consent_status(self, text: ConsentText) -> TextStatus:
         """Return the worst of the words that a consent is asked in."""
-        ticks = GUARDIAN_TICKS if text.kind == GUARDIAN.kind else {}
-        said = {**text.coded(), **ticks}.items()
+        # A guardian reads what happens to the answers as well, and agrees to it with a tick of its own.
+        beside = GUARDIAN_TICKS | HEALTH_DATA.coded() if text.kind == GUARDIAN.kind else {}
+        said = {**text.coded(), **beside}.items()
         return worst((self.pages_status, *(self.status(sentence, code) for code, sentence in said)))
 
     def questions_status(self, questions: Sequence[Question]) -> TextStatus:

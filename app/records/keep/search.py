@@ -135,11 +135,18 @@ def search(session: Session, asked: str, scope: Scope, today: date) -> Found:
 
 
 def find_guests(
-    session: Session, words: Sequence[str], day: date | None, scope: Scope, *, by_phone: str = ""
+    session: Session,
+    words: Sequence[str],
+    day: date | None,
+    scope: Scope,
+    *,
+    by_phone: str = "",
+    born: date | None = None,
 ) -> list[FoundGuest]:
     """Return guests by the parts of their names, newest day first; one more than the most that are shown.
 
     words: folded. day: only of that day. by_phone: digits of their party's phone, in place of words.
+    born: only who was born on that day.
     """
     mine: Any
     if by_phone:
@@ -148,7 +155,8 @@ def find_guests(
         party = _newest(PARTY, [col(SearchEntryRow.digits).contains(by_phone)])
         mine = col(GuestRow.party_id).in_(party) & col(GuestRow.id).in_(kept)
     else:
-        mine = col(GuestRow.id).in_(_newest(GUEST, _has(words), within=_within(day, scope)))
+        within = select(GuestRow.id).where(GuestRow.birth_date == born) if born else _within(day, scope)
+        mine = col(GuestRow.id).in_(_newest(GUEST, _has(words), within=within))
     asked = (
         select(GuestRow, PartyRow, SlotRow, SiteRow)
         .join(PartyRow, col(PartyRow.id) == GuestRow.party_id)

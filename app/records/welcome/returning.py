@@ -71,8 +71,9 @@ class Worked:
 def find_earlier(session: Session, asked: str, before: date, without: int | None = None) -> list[FoundGuest]:
     """Return earlier visits found by part of a name, a phone number or a day: newest visit of each person.
 
-    before: the day of the visit that is being booked; later visits are left out. without: a guest whose own
-    rows are left out. An erased guest has no name left and is not found.
+    A day is that of a visit or of somebody's birth. before: the day of the visit that is being booked; later
+    visits are left out. without: a guest whose own rows are left out. An erased guest has no name left and is
+    not found.
     """
     phone = phone_asked(asked)
     day, rest = said_day(asked, before)
@@ -83,6 +84,8 @@ def find_earlier(session: Session, asked: str, before: date, without: int | None
         found = find_guests(session, [], None, EVERYBODY, by_phone=phone)
     else:
         found = find_guests(session, words, day, EVERYBODY)
+        if day is not None:
+            found += find_guests(session, words, None, EVERYBODY, born=day)
     others = same_person(session, [*(one.guest_id for one in found), without])
     mine = others.get(without or 0, frozenset()) | {without}
     shown: list[FoundGuest] = []

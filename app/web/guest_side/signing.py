@@ -138,6 +138,7 @@ def _guardian_page(front: Front, problem: ProblemView | None = None) -> Response
         text.title.words,
         form=form,
         text=text,
+        health_lines=language.consent(consents.HEALTH_DATA).lines,
         health_tick=health,
         rights_tick=rights,
         care_tick=care,
