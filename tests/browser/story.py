@@ -313,8 +313,8 @@ def get_ready(day: Day) -> None:
             answers[item.key] = hint.removeprefix("Said to everyone:").split()[0]
     phone.done("answer_briefing", **answers)
     for number in range(len(START_BAR)):
-        form = phone.page.locator('form[data-action="check_kit"]').nth(number)
-        phone.done_in(form, **{item.key: item.states[0] for item in KIT_CHECK})
+        phone.page.locator("#kit-check .person a").nth(number).click()
+        phone.done("check_kit", **{item.key: item.states[0] for item in KIT_CHECK})
     phone.done("all_in_order")
     phone.done_in(phone.page.locator('form[data-action="sign_skills"]').first)
     phone.done("read_pressures", **_bars(phone, START_BAR))

@@ -51,8 +51,6 @@ NOT_LINKED = {
     "type_digits": "linked from the sign-in of a device that is not paired",
     "picture": "shown on the page of what it is about; the demo has none",
 }
-# Light in bytes, but one page holds a group's whole run, because a phone at the water may lose the signal.
-WHOLE_RUN, WHOLE_RUN_ELEMENTS = "get_ready", 1400
 
 
 # For the whole session: tests with a browser are run in one go, which would end a module's fixtures early.
@@ -78,8 +76,9 @@ def test_pages_are_light(pages: list[Found]) -> None:
         most = TODAY_MOST if page.route == "today" else HTML_MOST
         weight = _weight(page.html.encode())
         assert weight <= most, f"{page.role} {page.path}: {weight:.1f} KiB"
-        elements = WHOLE_RUN_ELEMENTS if page.route == WHOLE_RUN else ELEMENTS_MOST
-        assert page.parts.elements <= elements, f"{page.role} {page.path}: {page.parts.elements} elements"
+        assert page.parts.elements <= ELEMENTS_MOST, (
+            f"{page.role} {page.path}: {page.parts.elements} elements"
+        )
 
 
 def test_ids_are_unique(pages: list[Found]) -> None:

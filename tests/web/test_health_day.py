@@ -19,8 +19,8 @@ def look_form(ready: Ready, name: str) -> str:
 
 
 def test_a_no_at_the_look_keeps_ashore_until_another_look(ready: Ready) -> None:
-    page = ready.page()
     to = look_form(ready, "Ann")
+    page = ready.phone.open(to)
     assert page.send("look_on_shore", at=to, result="ashore").status == 422
     assert page.send("look_on_shore", at=to, result="well", wrong="calm").status == 422
     page = page.send("look_on_shore", at=to, result="ashore", wrong=["calm", "suit"])
@@ -33,7 +33,7 @@ def test_a_no_at_the_look_keeps_ashore_until_another_look(ready: Ready) -> None:
     assert desk.people() == {str(ann): "Not today"} and "Calm" not in desk.text
     seen = reasons(ready.phone, ann, "talk").words()
     assert "Not in order at the look on shore: calm; suit not tight" in seen
-    assert ready.page().send("look_on_shore", at=to, result="well").status == 200
+    assert ready.phone.open(to).send("look_on_shore", result="well").status == 200
     assert stands(world, ann).settled
     assert "calm" not in repr(whole_store(world.house)["shore_look"])
     assert ready.go_in().status == 200
@@ -41,9 +41,9 @@ def test_a_no_at_the_look_keeps_ashore_until_another_look(ready: Ready) -> None:
 
 def test_a_smell_of_alcohol_stands_for_the_day(ready: Ready) -> None:
     to = look_form(ready, "Bo")
-    page = ready.page().send("look_on_shore", at=to, result="ashore", wrong="sober")
-    assert "This stands for the day" in page.words()
-    assert not [form for form in page.forms("look_on_shore") if form.get("action") == to]
+    assert ready.phone.open(to).send("look_on_shore", result="ashore", wrong="sober").status == 200
+    page = ready.phone.open(to)
+    assert "This stands for the day" in page.words() and not page.forms("look_on_shore")
     assert stands(ready.world, ready.guests["Bo"]).outcome == "ASHORE"
     lead = reasons(ready.world.browser("Lena Lead"), ready.guests["Bo"], "talk")
     token = lead.find("input", name="token")[0].get("value", "")

@@ -9,7 +9,8 @@ from app.planning.weight_checks import FLOATS, LEVEL, SINKS
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
-from app.web.water_side.pages import own, ready_page, wrap_page
+from app.web.water_side.pages import own, wrap_page
+from app.web.water_side.ready import ready_page
 
 router = APIRouter()
 MOST_LEAD_KG = 25

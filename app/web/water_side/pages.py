@@ -8,9 +8,7 @@ from typing import Any
 from fastapi.responses import Response
 
 from app.actions.water_side.coming_out import SENT_LATE
-from app.records.gas_room.gauge_doubts import expected_at_water, open_doubts
 from app.records.groups.groups import GroupView, group_view
-from app.records.guest_side.languages import complete_languages, own_name
 from app.records.keep.paper import sheets_of
 from app.records.kit_rail.lead import LeadLine, lead_lines
 from app.records.plans.plans import PlanView, current_plan
@@ -18,20 +16,17 @@ from app.records.setup.shop import limits_now
 from app.records.store.problems import NotHere
 from app.records.tables.water import WaterEventRow
 from app.records.water_side.counts import events_of, missing_of, missing_rows, rounds_in
-from app.records.water_side.entry import DiverView, Entry, divers_of, entry
+from app.records.water_side.entry import DiverView, divers_of, entry
 from app.records.water_side.under_way import under_way
 from app.records.water_side.water import dive_times, newest_events
-from app.rules import briefing, limits, roll_call
+from app.rules import limits, roll_call
 from app.rules.dive_record import COMPUTERS
 from app.rules.gas import next_reading_due, should_turn
 from app.rules.head_count import CountState, Round, count_state, counts_agree, everyone_back, is_mismatch
 from app.rules.readiness import may_enter_water
 from app.rules.resolve import Limits
-from app.rules.shore_look import POINTS
-from app.rules.sign_off import SKILLS, Mark, standing
 from app.web.fields import DIRECTION, NOTE_MOST
 from app.web.front import Front
-from app.web.groups.guide_day import group_days
 from app.web.own_groups import may_run
 from app.web.pages import ProblemView
 from app.web.posted import Posted
@@ -39,7 +34,6 @@ from app.web.welcome.flights import flying_context
 
 # The gauge's own end; what a limit says of a pressure is asked when it is stored.
 HIGHEST_BAR = float(str(limits.GAUGE_HIGHEST.value))
-MARKS = ((Mark.SHOWN, "Shown"), (Mark.NEEDS_WORK, "Needs work"), (Mark.REFUSED, "Did not want to"))
 
 
 def own(front: Front, group_id: int) -> GroupView:
@@ -83,63 +77,6 @@ def phone_said(events: Mapping[int, WaterEventRow]) -> dict[int, datetime]:
     }
 
 
-def asked_skills(found: Entry) -> tuple[str, ...]:
-    """Return the skills that the limits in force ask of a guest, in the order of the water."""
-    asked = found.limits[limits.SKILLS_REQUIRED_SET].names or ()
-    return tuple(key for key in SKILLS if key in asked)
-
-
-def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) -> Response:
-    """Getting ready: briefing, kit check, skills, start pressures, and what still stands in the way."""
-    own(front, group_id)
-    found = entry(front.session, front.house, group_id, front.now)
-    facts, view = found.facts, found.view
-    newest = {(one.about, one.item): one for one in facts.answers if one.on == view.slot.day}
-    guests = [one for one in found.divers if one.member.guest_id is not None]
-    marks = {one.key: standing(one.key, facts.marks, view.slot.day) for one in guests}
-    asked = asked_skills(found)
-    shown = {key: sum(seen.get(skill) is Mark.SHOWN for skill in asked) for key, seen in marks.items()}
-    kit_done = {
-        one.key: sum((one.key, item.key) in newest for item in briefing.KIT_CHECK) for one in found.divers
-    }
-    return front.page(
-        "water_side/ready.html",
-        f"Get ready: group {view.group.name}",
-        problem=problem,
-        decision=may_enter_water(facts, found.limits, front.now),
-        briefing_items=[
-            (
-                item,
-                newest.get(("", item.key)),
-                None if item.limit is None else found.limits[item.limit].number,
-            )
-            for item in briefing.BRIEFING
-        ],
-        languages=[("", "Not noted"), *((code, own_name(code)) for code in complete_languages())],
-        briefed=sum(("", item.key) in newest for item in briefing.BRIEFING),
-        kit_items=briefing.KIT_CHECK,
-        kit_done=kit_done,
-        kit_whole=sum(done == len(briefing.KIT_CHECK) for done in kit_done.values()),
-        newest=newest,
-        revised=briefing.REVISED,
-        skills=[SKILLS[key] for key in asked],
-        marks=marks,
-        shown=shown,
-        able=sum(count == len(asked) for count in shown.values()),
-        any_mark=any(marks.values()),
-        mark_words=MARKS,
-        points=list(POINTS.values()),
-        looks={one.id: one.look for one in facts.group.guests if one.look is not None},
-        divers=found.divers,
-        lead=_lead(front, view),
-        plan=found.plan,
-        expected=expected_at_water(front.session, view),
-        doubts=[one for one in open_doubts(front.session) if one.group_id == view.id],
-        **group_days(front, view, found.limits),
-        **_common(front, view, "Get ready"),
-    )
-
-
 def out_page(front: Front, group_id: int, problem: ProblemView | None = None) -> Response:
     """Roll call out: each person by name, then the heads."""
     own(front, group_id)
@@ -150,7 +87,7 @@ def out_page(front: Front, group_id: int, problem: ProblemView | None = None) ->
         problem=problem,
         decision=may_enter_water(found.facts, found.limits, front.now),
         divers=found.divers,
-        **_common(front, found.view, "Going out"),
+        **common(front, found.view, "Going out"),
     )
 
 
@@ -196,7 +133,7 @@ def back_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         if plan is None
         else under_way(plan, divers, dive_times(session, [one.id for one in divers]), front.now),
         soon_min=binding[limits.PRESSURE_CHECK_INTERVAL].number or 0,
-        **_common(front, view, "Back in"),
+        **common(front, view, "Back in"),
     )
 
 
@@ -212,7 +149,7 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         problem=problem,
         computers=list(COMPUTERS.items()),
         divers=divers,
-        lead=_lead(front, view),
+        lead=lead_of(front, view),
         went=[one for one in divers if one.key in went],
         times=times,
         back_ids=[number for number, told in times.items() if told.back is not None],
@@ -220,11 +157,12 @@ def wrap_page(front: Front, group_id: int, problem: ProblemView | None = None) -
         stop=stop_of(plan_of_dive(front, view)),
         guests_of={one.row.id: one.guest for one in view.guests},
         **flying_context(front, [one.guest for one in view.guests if one.guest], view.slot.day),
-        **_common(front, view, "Wrap up"),
+        **common(front, view, "Wrap up"),
     )
 
 
-def _lead(front: Front, view: GroupView) -> dict[int, LeadLine]:
+def lead_of(front: Front, view: GroupView) -> dict[int, LeadLine]:
+    """Return the lead of each guest of a group, by guest number."""
     guests = [one.guest.id or 0 for one in view.guests if one.guest is not None]
     return lead_lines(front.session, guests, view.slot.id or 0)
 
@@ -255,7 +193,8 @@ def _next_look(view: GroupView, divers: Iterable[DiverView], binding: Limits) ->
     return next_reading_due(max([view.group.entered_at, *looks]), binding)
 
 
-def _common(front: Front, view: GroupView, current: str) -> dict[str, Any]:
+def common(front: Front, view: GroupView, current: str) -> dict[str, Any]:
+    """Return what every page of a group at the water is given; current: its step."""
     base = f"/water/{view.id}"
     steps = [
         ("Get ready", base),
