@@ -14,7 +14,6 @@ from app.actions.health.shore_look import all_in_order
 from app.actions.water_side.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.water_side.getting_ready import answer_briefing, check_kit, sign_skills
 from app.actions.water_side.pressures import read_pressures
-from app.main import build
 from app.planning.units import AsRead
 from app.records.groups.groups import group_view
 from app.records.plans.plans import draft_plan
@@ -30,7 +29,16 @@ from app.rules.sign_off import SKILLS, Mark
 from app.settings.config import Settings
 from tests.groups_world import book, give_cylinders, group_of, look_at_water, members_of, person_id
 from tests.health_world import screened
-from tests.web_world import START, Browser, Page, TestClock, World, fresh_database, make_world
+from tests.web_world import (
+    START,
+    Browser,
+    Page,
+    TestClock,
+    World,
+    build_quickly,
+    fresh_database,
+    make_world,
+)
 
 GUIDE = "Ines Instructor"
 START_BAR = 200.0
@@ -133,7 +141,7 @@ def reopened(kept: Path, folder: Path) -> Ready:
     clock = TestClock(START + timedelta(minutes=1))
     database_url = fresh_database((kept.parent / DATABASE_NOTE).read_text())
     house = open_house(Settings(data=folder / "data", database_url=database_url), clock)
-    world = World(house, clock, build(house))
+    world = World(house, clock, build_quickly(house))
     with house.store.reading() as session:
         members = group_view(session, 1).members
     numbers = {one.name: one.row.id or 0 for one in members}

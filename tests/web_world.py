@@ -1,6 +1,7 @@
 """A small shop and its browsers for tests through HTTP: real forms out of real pages, every page checked."""
 
 import atexit
+import copy
 import logging
 import os
 import shutil
@@ -18,13 +19,16 @@ from xml.etree.ElementTree import Element
 
 import html5lib
 from argon2 import PasswordHasher
+from fastapi import FastAPI
 from sqlalchemy import inspect, text
+from starlette.datastructures import State
 from starlette.testclient import TestClient
+from starlette.types import ASGIApp
 
 from app.actions.act import PROGRAM, Act, acting
 from app.actions.setup import sign_in
 from app.actions.setup.sign_in import hash_secret
-from app.main import build
+from app.main import application
 from app.records.store.db import make_engine
 from app.records.store.house import House, open_house
 from app.records.store.migrate import to_newest
@@ -34,6 +38,8 @@ from app.records.tables.people import PersonRow
 from app.records.tables.privacy import SecrecyRow
 from app.rules.choices import SECRECY_VERSION
 from app.settings.config import Settings
+from app.web.guard import Guard
+from app.web.pages import plain_answer
 
 # A fault of ours is logged with its place, so that a failing test says where.
 logging.getLogger("daybuoy").setLevel(logging.DEBUG)
@@ -290,6 +296,24 @@ def _on_server(server: str, words: str) -> None:
         connection.execute(words)
 
 
+def build_quickly(house: House) -> ASGIApp:
+    """Return what ``app.main.build`` returns, around routes that were read once in this process.
+
+    Routes know no shop: only the state beside them does, and each application has its own.
+    """
+    app = copy.copy(_routes())
+    app.state = State({"house": house, "chores": False, "turns": None, "uploads": None})
+    app.middleware_stack = None
+    return Guard(app, house.settings, plain_answer)
+
+
+@lru_cache(maxsize=1)
+def _routes() -> FastAPI:
+    """Return an application of no shop; reading its routes takes longer than most tests."""
+    nobody: Any = None
+    return application(nobody)
+
+
 def make_world(folder: Path) -> World:
     """Make a shop with people for every role, two sites and three slots today.
 
@@ -300,7 +324,7 @@ def make_world(folder: Path) -> World:
     shutil.copytree(kept / "data", folder / "data")
     clock = TestClock()
     house = open_house(Settings(data=folder / "data", database_url=fresh_database(database)), clock)
-    return World(house, clock, build(house))
+    return World(house, clock, build_quickly(house))
 
 
 @lru_cache(maxsize=1)

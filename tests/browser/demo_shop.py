@@ -8,14 +8,13 @@ from pathlib import Path
 
 from playwright.sync_api import BrowserContext
 
-from app.main import build
 from app.records.store.house import House
 from app.settings.config import Settings
 from app.web.cookies import COOKIE
 from seed_demo.make import open_demo
 from seed_demo.people import PASSPHRASE
 from tests.browser.live import serving
-from tests.web_world import Browser, TestClock, World
+from tests.web_world import Browser, TestClock, World, build_quickly
 
 TODAY = date(2026, 7, 15)
 # The demo stands at eleven on its first opening, whatever the hour.
@@ -48,7 +47,7 @@ class DemoShop:
 def demo_shop(folder: Path) -> Iterator[DemoShop]:
     """Open the demo shop and serve it."""
     house = open_demo(Settings(data=folder / "demo", demo=True), lambda: OPENED)
-    world = World(house, TestClock(house.clock()), build(house))
+    world = World(house, TestClock(house.clock()), build_quickly(house))
     browsers = {}
     for role, name in WHO.items():
         browsers[role] = world.browser()
