@@ -8,6 +8,7 @@ from app.actions.kit_rail import kit as kit_actions
 from app.actions.water_side import coming_out, conditions, dive_end, getting_ready, going_in, pressures
 from app.actions.water_side.emergency_kit import KitAnswers, check_emergency_kit
 from app.planning.units import AsRead
+from app.records.groups.facts import staff_key
 from app.records.groups.groups import group_view
 from app.records.kit_rail import kit, kit_offers
 from app.records.plans.dive_history import said_today
@@ -132,14 +133,15 @@ def prepare(story: Teller, who: str, group_id: int, bars: list[float]) -> None:
         for item in briefing.BRIEFING
     }
     with story.act(who, "answer_briefing") as act:
-        getting_ready.answer_briefing(act, group_id, said)
+        getting_ready.answer_briefing(act, group_id, said, "en")
     with story.act(who, "check_kit") as act:
         checks = {
             (one.member.id or 0, item.key): item.states[0]
             for one in found.divers
             for item in briefing.KIT_CHECK
         }
-        getting_ready.check_kit(act, group_id, checks)
+        watch = found.view.surface_watch
+        getting_ready.check_kit(act, group_id, checks, "" if watch is None else staff_key(watch.id))
     with story.act(who, "all_in_order") as act:
         shore_look.all_in_order(act, group_id)
     with story.act(who, "sign_skills") as act:

@@ -80,14 +80,15 @@ def cylinder(number: str = "7", **changes: Any) -> CylinderFacts:
 def briefing_answers() -> tuple[Answer, ...]:
     """The whole briefing, answered well."""
     return tuple(
-        Answer(item.key, item.states[0] if item.states else _figure(item), "Ilka Toft", DAY)
+        Answer(item.key, item.states[0] if item.states else _figure(item), "Ilka Toft", DAY, by_key="s1")
         for item in briefing.BRIEFING
     )
 
 
 def kit_answers(person: str) -> tuple[Answer, ...]:
     """One person's kit check, all in order."""
-    return tuple(Answer(item.key, item.states[0], "Ilka Toft", DAY, person) for item in briefing.KIT_CHECK)
+    items = (Answer(item.key, item.states[0], "Ilka Toft", DAY, person, "s1") for item in briefing.KIT_CHECK)
+    return (*items, Answer(briefing.SECOND_EYES, "s9", "Oru Bell", DAY, person, "s9"))
 
 
 def skill_marks(person: str) -> tuple[SkillMark, ...]:

@@ -16,6 +16,7 @@ from app.actions.health.shore_look import all_in_order
 from app.actions.water_side.getting_ready import answer_briefing, check_kit, sign_skills
 from app.actions.water_side.pressures import read_pressures
 from app.planning.units import AsRead
+from app.records.groups.facts import staff_key
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.house import TrailRow
 from app.records.tables.water import CountRow, MissingRow, WaterEventRow
@@ -191,7 +192,8 @@ class WaterMachine(RuleBasedStateMachine):
         bars = {one.id: AsRead.as_kept(200.0) for one in found.divers if one.cylinder is not None}
         with acting(sea.world.house, actor(sea.world, guide), "made_for_a_test") as act:
             answer_briefing(act, group, said)
-            check_kit(act, group, {(one, i.key): i.states[0] for one in ids for i in briefing.KIT_CHECK})
+            checks = {(one, i.key): i.states[0] for one in ids for i in briefing.KIT_CHECK}
+            check_kit(act, group, checks, staff_key(actor(sea.world, "Lena Lead").person_id))
             all_in_order(act, group)
             sign_skills(act, group, {(guest, skill): Mark.SHOWN for guest in guests for skill in SKILLS})
             read_pressures(act, group, "start", bars)

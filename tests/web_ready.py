@@ -15,6 +15,7 @@ from app.actions.water_side.emergency_kit import KitAnswers, check_emergency_kit
 from app.actions.water_side.getting_ready import answer_briefing, check_kit, sign_skills
 from app.actions.water_side.pressures import read_pressures
 from app.planning.units import AsRead
+from app.records.groups.facts import staff_key
 from app.records.groups.groups import group_view
 from app.records.plans.plans import draft_plan
 from app.records.store.house import open_house
@@ -189,7 +190,7 @@ def ready_group(
     with acting(world.house, by, "made_for_a_test") as act:
         answer_briefing(act, group_id, said)
         checks = {(one.id, item.key): item.states[0] for one in found.divers for item in briefing.KIT_CHECK}
-        check_kit(act, group_id, checks)
+        check_kit(act, group_id, checks, staff_key(watch))
         all_in_order(act, group_id)
         sign_skills(act, group_id, {(guest, skill): Mark.SHOWN for guest in ids for skill in SKILLS})
         read_pressures(

@@ -4,7 +4,7 @@ Each item is answered with a state or a value, never with a bare tick, and stand
 matters most when time runs short.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -71,7 +71,8 @@ KIT_CHECK: tuple[Item, ...] = (
 class Answer:
     """One answer. value: a state's words or a figure. about: id of the person for the kit check.
 
-    by: who answered. on: the shop's date. Later answers win.
+    by: who answered, by_key: the same person as the lists of the group know them. on: the shop's date.
+    Later answers win.
     """
 
     item: str
@@ -79,6 +80,39 @@ class Answer:
     by: str | None
     on: date | None
     about: str = ""
+    by_key: str = ""
+
+    @property
+    def named(self) -> bool:
+        """Whether it is known who answered."""
+        return bool(self.by) and bool(self.by_key)
+
+
+SECOND_EYES = "second_eyes"
+"""The item that says who looked at a kit as second: its value is that person's key."""
+SAID_IN = "said_in"
+"""The item that says in which language the briefing was said."""
+
+TOLD = "told_after_joining"
+"""The item that says that somebody who joined after the briefing was told all of it: "told"."""
+
+
+def newcomers_told(newcomers: Mapping[str, str]) -> Decision:
+    """Was everybody told the briefing? newcomers: id -> name of who joined after it and was not told yet."""
+    return refuse(
+        *(
+            Reason(
+                L.BRIEFING_COMPLETE.key,
+                f"{name} joined after the briefing. Say all of it to {name}.",
+                "not told yet",
+                "told",
+                "",
+                "hard limit",
+                name,
+            )
+            for name in newcomers.values()
+        )
+    )
 
 
 def briefing_complete(answers: Iterable[Answer], limits: Limits, day: date) -> Decision:
@@ -87,8 +121,49 @@ def briefing_complete(answers: Iterable[Answer], limits: Limits, day: date) -> D
 
 
 def kit_checked(answers: Iterable[Answer], limits: Limits, day: date, person_id: str, name: str) -> Decision:
-    """Is this person's kit checked today and in order? Each item still open is its own reason."""
-    return _complete(L.KIT_CHECK_COMPLETE, KIT_CHECK, answers, limits, day, person_id, name)
+    """Is this person's kit checked today and in order, and did a second person look?
+
+    Each item still open is its own reason; who looks second is asked once all are in order.
+    """
+    told = tuple(answers)
+    items = _complete(L.KIT_CHECK_COMPLETE, KIT_CHECK, told, limits, day, person_id, name)
+    if not items.allowed:
+        return items
+    return items + must(
+        L.KIT_CHECK_COMPLETE,
+        second_look(told, day, person_id) is not None,
+        f"Only one person looked at the kit of {name or 'this person'}. Name who looked as second.",
+        found="one pair of eyes",
+        needed="a second person, not the wearer",
+        who=name,
+    )
+
+
+def second_look(answers: Iterable[Answer], day: date, person_id: str) -> Answer | None:
+    """Return the second look at this person's kit that counts; None while there is none.
+
+    It is a named person's who neither wears the kit nor checked it first, after the last change.
+    """
+    standing: dict[str, Answer] = {}
+    second: Answer | None = None
+    for answer in answers:
+        if answer.about != person_id or answer.on != day or not answer.named:
+            continue
+        if answer.item == SECOND_EYES:
+            second = answer
+            continue
+        before = standing.get(answer.item)
+        standing[answer.item] = answer
+        if before is None or before.value != answer.value:
+            second = None
+    if second is None or not isinstance(second.value, str):
+        return None
+    return second if may_look_second(second.value, person_id, standing.values()) else None
+
+
+def may_look_second(key: str, wearer: str, checks: Iterable[Answer]) -> bool:
+    """May this person be the second pair of eyes: named, not the wearer, not who checked first?"""
+    return bool(key) and key != wearer and key not in {one.by_key for one in checks}
 
 
 def _complete(
@@ -111,7 +186,7 @@ def _answered(
     rule: Limit, item: Item, answer: Answer | None, limits: Limits, day: date, name: str
 ) -> Decision:
     whose = f" ({name})" if name else ""
-    if answer is None or answer.value is None or not answer.by or answer.on != day:
+    if answer is None or answer.value is None or not answer.named or answer.on != day:
         wanted = item.states[0] if item.states else "a value"
         text = f"Not answered today: {item.words.lower()}{whose}. Go through it."
         return refuse(Reason(rule.key, text, "not answered today", wanted, "", "hard limit", name))

@@ -72,6 +72,14 @@ def standing(guest_id: str, marks: Iterable[SkillMark], day: date) -> dict[str, 
     return counting
 
 
+def tries(marks: Iterable[tuple[str, bool]]) -> dict[str, int]:
+    """Count how often each skill was tried: (skill, whether it only takes the mark before it back)."""
+    counted: dict[str, int] = {}
+    for skill, taken_back in marks:
+        counted[skill] = max(0, counted.get(skill, 0) + (-1 if taken_back else 1))
+    return counted
+
+
 def may_go_open(guest_id: str, name: str, marks: Iterable[SkillMark], day: date, limits: Limits) -> Decision:
     """Has this guest shown the whole set today? Each skill that is not shown is its own reason."""
     asked = limits[L.SKILLS_REQUIRED_SET]

@@ -266,7 +266,8 @@ OWN_GROUP = "instructor: own groups; lead: all groups"
 ANY_GROUP = "any group of the shop"
 for _name in (
     "water_groups", "get_ready", "briefing_words", "hand_signals", "answer_briefing", "check_kit",
-    "all_in_order", "kit_check_of", "shore_look_of", "skills_of",
+    "all_in_order", "kit_check_of", "shore_look_of", "skills_of", "second_look",
+    "undo_briefing", "undo_kit_check", "undo_skills",
     "look_on_shore", "sign_skills", "sign_guest_skills", "going_out", "go_in",
 ):  # fmt: skip
     allow(_name, INSTRUCTOR, LEAD, rule=OWN_GROUP)

@@ -315,6 +315,7 @@ def get_ready(day: Day) -> None:
     for number in range(len(START_BAR)):
         phone.page.locator("#kit-check .person a").nth(number).click()
         phone.done("check_kit", **{item.key: item.states[0] for item in KIT_CHECK})
+    phone.done("second_look", second=_option(phone.page, "second", "Ivo Instructor"))
     phone.done("all_in_order")
     phone.done_in(phone.page.locator('form[data-action="sign_skills"]').first)
     phone.done("read_pressures", **_bars(phone, START_BAR))

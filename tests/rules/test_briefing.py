@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from app.rules.briefing import BRIEFING, KIT_CHECK, briefing_complete, kit_checked
+from app.rules.briefing import BRIEFING, KIT_CHECK, SECOND_EYES, briefing_complete, kit_checked
 from tests.rules_world import DAY, GENERAL, briefing_answers, kit_answers, plain
 
 
@@ -74,3 +74,28 @@ def test_the_last_answer_counts_and_another_persons_kit_is_not_mine() -> None:
     assert not briefing_complete((*briefing_answers(), worse), GENERAL, DAY).allowed
     assert briefing_complete((worse, *briefing_answers()), GENERAL, DAY).allowed
     assert not kit_checked(kit_answers("g2"), GENERAL, DAY, "g1", "Guest 1").allowed
+
+
+@pytest.mark.parametrize(
+    ("second", "seen"),
+    [("s9", True), ("g2", True), ("s1", False), ("g1", False), ("", False), (None, False)],
+)
+def test_the_second_pair_of_eyes_is_neither_the_wearers_nor_the_first_checkers(
+    second: str | None, seen: bool
+) -> None:
+    *items, look = kit_answers("g1")
+    assert look.item == SECOND_EYES and {one.by_key for one in items} == {"s1"}
+    decision = kit_checked((*items, replace(look, value=second)), GENERAL, DAY, "g1", "Guest 1")
+    assert decision.allowed is seen
+    assert seen or "Only one person looked" in decision.reasons[0].text
+    assert not plain(kit_checked(items, GENERAL, DAY, "g1", "Guest 1")).allowed
+
+
+def test_what_was_changed_after_the_second_look_is_looked_at_again() -> None:
+    *items, look = kit_answers("g1")
+    again = [replace(items[0], value="closed"), items[0]]
+    assert not kit_checked((*items, look, *again), GENERAL, DAY, "g1", "Guest 1").allowed
+    assert kit_checked((*items, look, *again, look), GENERAL, DAY, "g1", "Guest 1").allowed
+    assert kit_checked((*items, look, items[0]), GENERAL, DAY, "g1", "Guest 1").allowed, (
+        "said again, the same"
+    )

@@ -7,7 +7,7 @@ from sqlalchemy import event
 from app.records.tables.days import DayRow, EmergencyCheckRow
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.water import BriefingRow, SkillRow
-from app.rules.briefing import BRIEFING, KIT_CHECK
+from app.rules.briefing import BRIEFING, KIT_CHECK, SECOND_EYES
 from app.rules.sign_off import SKILLS
 from tests.groups_world import (
     book,
@@ -69,6 +69,8 @@ def test_a_group_is_led_from_step_to_step(world: World) -> None:
             for item in KIT_CHECK:
                 row = BriefingRow(group_id=group_id, item=item.key, answer=item.states[0], about=about, **by)
                 act.add(row)
+            second = f"staff-{person_id(world, 'Ivo Instructor')}"
+            act.add(BriefingRow(group_id=group_id, item=SECOND_EYES, answer=second, about=about, **by))
     assert at_today(lead) == ("Look at each guest", GUIDE, "/water/1#shore-look")
     lead.open("/water/1").send("all_in_order")
     assert at_today(lead) == ("Shallow skills", GUIDE, "/water/1#skills")

@@ -10,7 +10,7 @@ from app.records.tables.groups import CylinderOutRow
 from app.records.tables.water import BriefingRow, SkillRow
 from app.rules.briefing import BRIEFING, KIT_CHECK
 from app.rules.sign_off import SKILLS
-from tests.groups_world import book, group_of
+from tests.groups_world import book, group_of, person_id
 from tests.water_world import chosen, diver, rows_of
 from tests.web_ready import GUIDE, Ready
 from tests.web_world import World
@@ -20,6 +20,9 @@ BRIEFED = {item.key: item.states[0] for item in BRIEFING if item.states} | {
     "lost": "1",
     "time": "20",
 }
+
+
+BY_SAME = "No checked kit waits for this person. Choose somebody who neither wears it nor checked it."
 
 
 def fresh_group(world: World) -> Ready:
@@ -135,7 +138,19 @@ def test_each_persons_kit_is_checked_on_its_own(ready: Ready) -> None:
     assert bad.status == 422 and "Choose an answer: weights can be dropped" in bad.words()
     assert chosen(bad, "air_on") == ["open"] and chosen(bad, "weights") == []
     done = page.send("check_kit", **good)
-    assert done.status == 200 and "1 of 3 people" in done.words()
+    assert "0 of 3 people" in done.words() and "7 of 7, one pair of eyes" in done.words()
+    page = group.phone.open(at)
+    lena, ines = (f"staff-{person_id(ready.world, name)}" for name in ("Lena Lead", GUIDE))
+    offered = {e.get("value") for e in page.root.iter("option")}
+    cy = f"guest-{group.guests['Cy']}"
+    assert lena in offered and not offered & {ines, cy}, "neither who checked first nor the wearer"
+    to, pairs = page.form_fields("check_kit")
+    for number, wrong in enumerate((ines, cy, "staff-999")):
+        answer = group.phone.post(to, {**dict(pairs), "second": wrong, "key": f"{number:032d}"})
+        assert answer.status == 422 and "looked as second" in answer.words(), wrong
+    assert BY_SAME in group.page().send("second_look", second=ines).words()
+    done = group.page().send("second_look", second=lena)
+    assert "1 of 3 people" in done.words() and "seen by Lena Lead too" in done.words()
     about = {one.about for one in rows_of(ready, BriefingRow) if one.group_id == group.group_id}
     assert about == {f"guest-{group.guests['Cy']}"}
     reasons = {
@@ -155,14 +170,25 @@ def test_skills_are_signed_for_all_but_never_over_an_exception(ready: Ready) -> 
     assert "Everyone not marked yet showed all 8" in everybody.words()
     done = everybody.send("sign_skills")
     assert done.status == 200 and "1 of 2 guests" in done.words() and "7 of 8 shown" in done.words()
-    assert chosen(group.phone.open(one), "mask_clear") == ["needs-work"]
+    assert "Cy 7 of 8 shown: stays in shallow water" in done.words()
+    shown = group.phone.open(one)
+    assert (
+        "Needs work at try 1, seen by Ines Instructor" in shown.words() and chosen(shown, "mask_clear") == []
+    )
+    assert "Stays in shallow water" in shown.words() and "skills_required_set" in done.rules()
+    ready.world.clock.pass_minutes(1)
+    shown.send("sign_guest_skills", mask_clear="needs-work")
+    ready.world.clock.pass_minutes(1)
+    assert "Needs work at try 2" in group.phone.open(one).words()
+    undone = group.phone.open(one).send("undo_skills", why="tapped twice")
+    assert "Needs work at try 1" in undone.words() and "tapped twice" in undone.words()
     marks = [row for row in rows_of(ready, SkillRow) if row.group_id == group.group_id]
-    assert len(marks) == 2 * len(SKILLS) and {row.by for row in marks} == {GUIDE}
+    assert len(marks) == 2 * len(SKILLS) + 2 and {row.by for row in marks} == {GUIDE}
     again = group.phone.open(one).send("sign_guest_skills", mask_clear="shown")
     assert "2 of 2 guests" in again.words() and "skills_required_set" not in again.rules()
     # The earlier mark stays to be read.
     last = [row.outcome for row in rows_of(ready, SkillRow) if row.skill == "mask_clear"]
-    assert last[-3:] == ["needs-work", "shown", "shown"]
+    assert last[-5:] == ["needs-work", "shown", "needs-work", "needs-work", "shown"]
 
 
 def test_start_pressures_are_read_never_filled_in(ready: Ready) -> None:

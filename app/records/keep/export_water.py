@@ -6,16 +6,23 @@ from typing import TypeVar
 
 from sqlmodel import col, select
 
+from app.records.groups.facts import member_key
 from app.records.keep.export_dives import of_group
 from app.records.keep.export_table import ExportTable, Scope, table
 from app.records.tables.parties import ConditionsRow
 from app.records.tables.water import BriefingRow, CountRow, MissingRow, SkillRow, WaterEventRow
+from app.records.water_side.second_eyes import OTHER, staff_names
 from app.records.water_side.water import member_names
 from app.rules import briefing
 from app.rules.languages import NAMES
 from app.rules.sign_off import SKILLS
 
-ITEMS = {item.key: item for item in (*briefing.BRIEFING, *briefing.KIT_CHECK)}
+ITEMS = {
+    **{item.key: item.words for item in (*briefing.BRIEFING, *briefing.KIT_CHECK)},
+    briefing.SAID_IN: "Said in",
+    briefing.SECOND_EYES: "Second pair of eyes",
+}
+KEYED = frozenset({briefing.SECOND_EYES})
 R = TypeVar("R", CountRow, SkillRow)
 
 
@@ -95,21 +102,31 @@ def missing(scope: Scope) -> ExportTable:
 def briefings(scope: Scope) -> ExportTable:
     """Return every answer of the briefing and the kit check."""
     views = {view.id: view for view in scope.views}
-    names = {
-        f"guest-{one.guest.id}" if one.guest else f"staff-{one.row.person_id}": one.name
-        for view in scope.views
-        for one in view.members
-    }
     asked = select(BriefingRow).where(col(BriefingRow.group_id).in_(list(views)))
+    rows = list(scope.session.exec(asked.order_by(col(BriefingRow.id))))
+    named = {key for row in rows for key in (row.interpreter, row.answer if row.item in KEYED else "") if key}
+    names = {
+        **staff_names(scope.session, named),
+        **{member_key(one.row): one.name for view in scope.views for one in view.members},
+        OTHER: "somebody who came with them",
+    }
+
+    def answered(row: BriefingRow) -> str | None:
+        if row.item == briefing.SAID_IN:
+            return NAMES[row.answer][0] if row.answer in NAMES else row.answer
+        return names.get(row.answer) if row.item in KEYED else row.answer or None
+
     return table(
         "briefings",
         "Briefings and kit checks",
-        scope.session.exec(asked.order_by(col(BriefingRow.id))),
+        rows,
         (
             *of_group(lambda row: views[row.group_id]),
-            ("Item", lambda row: ITEMS[row.item].words if row.item in ITEMS else row.item),
-            ("Answer", lambda row: row.answer),
+            ("Item", lambda row: ITEMS.get(row.item, row.item)),
+            ("Answer", answered),
             ("Language", lambda row: NAMES[row.language][0] if row.language in NAMES else None),
+            ("Interpreter", lambda row: names.get(row.interpreter)),
+            ("Taken back because", lambda row: row.correction or None),
             ("About", lambda row: names.get(row.about) if row.about else "the group"),
             ("By", lambda row: row.by),
             ("At", lambda row: scope.local(row.at)),
@@ -125,7 +142,7 @@ def skills(scope: Scope) -> ExportTable:
     if scope.guest_id is not None:
         asked = asked.where(SkillRow.guest_id == scope.guest_id)
     rows = list(scope.session.exec(asked.order_by(col(SkillRow.id))))
-    tries = _tries(rows, lambda row: (row.guest_id, row.skill))
+    tries = _tries((row for row in rows if not row.correction), lambda row: (row.guest_id, row.skill))
     return table(
         "skills",
         "Skills",
@@ -134,8 +151,9 @@ def skills(scope: Scope) -> ExportTable:
             *of_group(lambda row: views[row.group_id]),
             ("Guest", lambda row: names.get(row.guest_id)),
             ("Skill", lambda row: SKILLS[row.skill].words if row.skill in SKILLS else row.skill),
-            ("Try", lambda row: tries[row.id]),
-            ("Outcome", lambda row: row.outcome),
+            ("Try", lambda row: tries.get(row.id)),
+            ("Outcome", lambda row: row.outcome or None),
+            ("Taken back because", lambda row: row.correction or None),
             ("Seen by", lambda row: row.by),
             ("At", lambda row: scope.local(row.at)),
         ),

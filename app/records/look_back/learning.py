@@ -138,22 +138,28 @@ def _first_in(session: Session, first: date, last: date) -> dict[int, datetime]:
 
 def _skills(session: Session, first: date, last: date) -> tuple[SkillLearned, ...]:
     asked = (
-        select(col(SkillRow.guest_id), col(SkillRow.skill), col(SkillRow.outcome))
+        select(col(SkillRow.guest_id), col(SkillRow.skill), col(SkillRow.outcome), col(SkillRow.correction))
         .join(GroupRow, col(GroupRow.id) == col(SkillRow.group_id))
         .join(SlotRow, col(SlotRow.id) == col(GroupRow.slot_id))
         .where(col(SlotRow.day) >= first, col(SlotRow.day) <= last)
         .order_by(col(SkillRow.id))
     )
     seen: dict[str, dict[int, list[str]]] = defaultdict(lambda: defaultdict(list))
-    for guest, skill, outcome in session.execute(asked):
-        seen[skill][guest].append(outcome)
+    for guest, skill, outcome, correction in session.execute(asked):
+        tries = seen[skill][guest]
+        if not correction:
+            tries.append(outcome)
+        elif tries:
+            # A mark that was taken back was no try.
+            tries.pop()
     found = [
         SkillLearned(
             skill,
             Share(sum(any(one != "shown" for one in told) for told in guests.values()), len(guests)),
             sum(len(told) for told in guests.values()),
         )
-        for skill, guests in seen.items()
+        for skill, told_of in seen.items()
+        if (guests := {guest: told for guest, told in told_of.items() if told})
     ]
     return tuple(sorted(found, key=lambda one: (-(one.again.share or 0.0), one.skill)))
 

@@ -9,7 +9,10 @@ from app.records.tables.base import Row, instant, key, link
 
 
 class BriefingRow(Row, table=True):
-    """One answer of the briefing list or the kit check; the newest of an item counts."""
+    """One answer of the briefing list or the kit check; the newest of an item counts.
+
+    Two items stand in no list: in which language it was said, and who looked at a kit as second.
+    """
 
     __tablename__ = "briefing"
     add_only: ClassVar[bool] = True
@@ -21,13 +24,20 @@ class BriefingRow(Row, table=True):
     about: str = ""
     # In which language it was said; "" where nobody noted it.
     language: str = ""
+    # Who put it into that language: "staff-3", "guest-12", "other"; "" where nobody did.
+    interpreter: str = ""
+    # Why an earlier answer was taken back; empty for an answer.
+    correction: str = ""
     by_id: int = link("person.id")
     by: str
     at: datetime = instant()
 
 
 class SkillRow(Row, table=True):
-    """A skill seen by a named instructor: shown, needs-work or refused. The newest counts."""
+    """A skill seen by a named instructor: shown, needs-work or refused. The newest counts.
+
+    A mark that was taken back is followed by the one before it, or by an empty one.
+    """
 
     __tablename__ = "skill"
     add_only: ClassVar[bool] = True
@@ -36,6 +46,8 @@ class SkillRow(Row, table=True):
     group_id: int = link("dive_group.id")
     skill: str
     outcome: str
+    # Why an earlier mark was taken back; empty for a mark.
+    correction: str = ""
     by_id: int = link("person.id")
     by: str
     at: datetime = instant()

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session, col, select
 
 from app.records.gas_room import cylinders
-from app.records.groups.facts import group_facts, guest_key, limits_of, member_key
+from app.records.groups.facts import group_facts, guest_key, limits_of, member_key, staff_key
 from app.records.groups.groups import GroupView, MemberView, group_view
 from app.records.plans import plans
 from app.records.setup.shop import closed_day, the_shop
@@ -125,8 +125,28 @@ def entry(
         today=shop.day_of(now),
         day_signed_off=closed_day(session, view.slot.day) is not None,
         run_minutes=run_minutes(plan, view.group),
+        newcomers=newcomers(session, group_id, members),
     )
     return Entry(view, asked, limits_of(session, facts), divers, plan)
+
+
+def newcomers(session: Session, group_id: int, members: Iterable[MemberView]) -> dict[str, str]:
+    """Return, by key, the names of guests who joined after the group was briefed and were not told since."""
+    told: dict[str, datetime] = {}
+    said_at: datetime | None = None
+    asked = select(BriefingRow).where(col(BriefingRow.group_id) == group_id).order_by(col(BriefingRow.id))
+    for row in session.exec(asked):
+        if row.item == briefing.TOLD:
+            told[row.about] = row.at
+        elif not row.about and row.answer and not row.correction:
+            said_at = said_at or row.at
+    return {
+        member_key(one.row): one.name
+        for one in members
+        if one.guest is not None
+        and said_at is not None
+        and one.row.joined_at > max(said_at, told.get(member_key(one.row), said_at))
+    }
 
 
 def run_minutes(plan: plans.PlanView | None, group: GroupRow) -> float:
@@ -175,7 +195,8 @@ def answers_by_group(
     asked = select(BriefingRow).where(col(BriefingRow.group_id).in_(list(group_ids)))
     groups: dict[int, tuple[Answer, ...]] = {}
     for row in session.exec(asked.order_by(col(BriefingRow.id))):
-        told = Answer(row.item, _value(row), row.by, row.at.astimezone(zone).date(), row.about)
+        day = row.at.astimezone(zone).date()
+        told = Answer(row.item, _value(row), row.by, day, row.about, staff_key(row.by_id))
         groups[row.group_id] = (*groups.get(row.group_id, ()), told)
     return groups
 
@@ -204,7 +225,7 @@ def keys_in_water(session: Session) -> frozenset[str]:
 
 def _value(row: BriefingRow) -> str | float | None:
     if row.item not in VALUES:
-        return row.answer
+        return row.answer or None
     try:
         return float(row.answer)
     except ValueError:

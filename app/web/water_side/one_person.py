@@ -8,16 +8,18 @@ from fastapi.responses import Response
 from app.actions.act import Act
 from app.actions.health import shore_look
 from app.actions.water_side import getting_ready
+from app.records.groups.facts import staff_key
 from app.records.store.problems import NotHere
 from app.records.water_side.entry import DiverView, Entry, entry
+from app.records.water_side.second_eyes import briefing_rows, people_near, skill_rows
 from app.rules import briefing
 from app.rules.shore_look import POINTS
-from app.rules.sign_off import SKILLS, Mark, standing
+from app.rules.sign_off import SKILLS, Mark, standing, tries
 from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 from app.web.water_side.pages import common, own
-from app.web.water_side.ready import asked_skills, said
+from app.web.water_side.ready import BY_MISTAKE, asked_skills, said
 
 router = APIRouter()
 MARKS = ((Mark.SHOWN, "Shown"), (Mark.NEEDS_WORK, "Needs work"), (Mark.REFUSED, "Did not want to"))
@@ -31,19 +33,40 @@ def kit_check_of(front: Desk, group_id: int, member_id: int) -> Response:
 
 @router.post("/water/{group_id}/kit-check/{member_id}", name="check_kit")
 def check_kit(front: Desk, posted: PostedForm, group_id: int, member_id: int) -> Response:
-    """Store the kit check of one person."""
-    own(front, group_id)
+    """Store the kit check of one person, and who looked as second."""
+    found, one = _person(front, group_id, member_id=member_id)
 
     def store(act: Act) -> None:
         fields = posted.fields()
         answers = {item.key: said(fields, item) for item in briefing.KIT_CHECK}
+        second = fields.choice("second", "who looked as second", _seconds(front, found, one), needed=False)
         fields.done()
-        getting_ready.check_kit(act, group_id, {(member_id, key): one for key, one in answers.items() if one})
+        told = {(member_id, key): answer for key, answer in answers.items() if answer}
+        getting_ready.check_kit(act, group_id, told)
+        if second:
+            getting_ready.look_second(act, group_id, [member_id], second)
 
     return front.do(
         posted,
         store,
         then=lambda _: f"/water/{group_id}#kit-check",
+        again=lambda problem: _kit_page(front, group_id, member_id, problem),
+    )
+
+
+@router.post("/water/{group_id}/kit-check/{member_id}/undo", name="undo_kit_check")
+def undo_kit_check(front: Desk, posted: PostedForm, group_id: int, member_id: int) -> Response:
+    """Take back what was last sent of one person's kit check."""
+    own(front, group_id)
+
+    def undo(act: Act) -> None:
+        why = posted.fields().text("why", "why it is taken back", needed=False)
+        getting_ready.take_back_answers(act, group_id, member_id, why or BY_MISTAKE)
+
+    return front.do(
+        posted,
+        undo,
+        then=lambda _: f"/water/{group_id}/kit-check/{member_id}",
         again=lambda problem: _kit_page(front, group_id, member_id, problem),
     )
 
@@ -105,14 +128,40 @@ def sign_guest_skills(front: Desk, posted: PostedForm, group_id: int, guest_id: 
     )
 
 
+@router.post("/water/{group_id}/skills/{guest_id}/undo", name="undo_skills")
+def undo_skills(front: Desk, posted: PostedForm, group_id: int, guest_id: int) -> Response:
+    """Take back what was last signed for one guest."""
+    own(front, group_id)
+
+    def undo(act: Act) -> None:
+        why = posted.fields().text("why", "why it is taken back", needed=False)
+        getting_ready.take_back_marks(act, group_id, guest_id, why or BY_MISTAKE)
+
+    return front.do(
+        posted,
+        undo,
+        then=lambda _: f"/water/{group_id}/skills/{guest_id}",
+        again=lambda problem: _skills_page(front, group_id, guest_id, problem),
+    )
+
+
 def _kit_page(front: Front, group_id: int, member_id: int, problem: ProblemView | None = None) -> Response:
     found, one = _person(front, group_id, member_id=member_id)
-    newest = {
-        answer.item: answer
-        for answer in found.facts.answers
-        if answer.about == one.key and answer.on == found.view.slot.day
-    }
-    return _page(front, "kit_check", f"Kit check of {one.name}", found, one, problem, newest=newest)
+    rows = [row for row in briefing_rows(front.session, group_id) if row.about == one.key]
+    second = briefing.second_look(found.facts.answers, found.view.slot.day, one.key)
+    return _page(
+        front,
+        "kit_check",
+        f"Kit check of {one.name}",
+        found,
+        one,
+        problem,
+        newest=_checks(found, one),
+        second="" if second is None else second.value,
+        near=people_near(front.session, found.view),
+        seconds=[("", "Nobody yet"), *_seconds(front, found, one).items()],
+        last=rows[-1] if rows else None,
+    )
 
 
 def _look_page(front: Front, group_id: int, guest_id: int, problem: ProblemView | None = None) -> Response:
@@ -123,6 +172,7 @@ def _look_page(front: Front, group_id: int, guest_id: int, problem: ProblemView 
 
 def _skills_page(front: Front, group_id: int, guest_id: int, problem: ProblemView | None = None) -> Response:
     found, one = _person(front, group_id, guest_id=guest_id)
+    rows = skill_rows(front.session, guest_id, group_id)
     return _page(
         front,
         "skills",
@@ -132,8 +182,36 @@ def _skills_page(front: Front, group_id: int, guest_id: int, problem: ProblemVie
         problem,
         skills=[SKILLS[key] for key in asked_skills(found)],
         seen=standing(one.key, found.facts.marks, found.view.slot.day),
+        tries=tries((row.skill, bool(row.correction)) for row in rows),
+        seen_by={row.skill: row for row in rows if not row.correction},
+        last=rows[-1] if rows else None,
         mark_words=MARKS,
     )
+
+
+def _seconds(front: Front, found: Entry, one: DiverView) -> dict[str, str]:
+    """Return who may be the second pair of eyes for this person's kit, by key.
+
+    Who wears it and who checked it are left out; until it is checked, whoever has the page open checks it.
+    """
+    checks = _checks(found, one)
+    whole = len(checks) == len(briefing.KIT_CHECK)
+    first = {answer.by_key for answer in checks.values()} if whole else {staff_key(front.visitor.person_id)}
+    near = people_near(front.session, found.view)
+    return {key: name for key, name in near.items() if key != one.key and key not in first}
+
+
+def _checks(found: Entry, one: DiverView) -> dict[str, briefing.Answer]:
+    """Return the answers of today's kit check of one person that stand, by item."""
+    items = {item.key for item in briefing.KIT_CHECK}
+    return {
+        answer.item: answer
+        for answer in found.facts.answers
+        if answer.about == one.key
+        and answer.on == found.view.slot.day
+        and answer.item in items
+        and answer.value is not None
+    }
 
 
 def _person(

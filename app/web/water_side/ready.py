@@ -11,6 +11,7 @@ from app.actions.water_side import getting_ready
 from app.records.gas_room.gauge_doubts import expected_at_water, open_doubts
 from app.records.guest_side.languages import complete_languages, own_name
 from app.records.water_side.entry import Entry, entry
+from app.records.water_side.second_eyes import OTHER, briefing_rows, people_near, said_in
 from app.rules import briefing, limits
 from app.rules.languages import NAMES
 from app.rules.readiness import may_enter_water
@@ -24,6 +25,7 @@ from app.web.posted import Posted, PostedForm
 from app.web.water_side.pages import HIGHEST_BAR, common, lead_of, own
 
 router = APIRouter()
+BY_MISTAKE = "entered by mistake"
 
 
 @router.get("/water/{group_id}", name="get_ready")
@@ -34,16 +36,44 @@ def get_ready(front: Desk, group_id: int) -> Response:
 
 @router.post("/water/{group_id}/briefing", name="answer_briefing")
 def answer_briefing(front: Desk, posted: PostedForm, group_id: int) -> Response:
-    """Store the answers of the briefing."""
-    own(front, group_id)
+    """Store the answers of the briefing, in which language it was said, and who interpreted."""
+    view = own(front, group_id)
 
     def store(act: Act) -> None:
         fields = posted.fields()
         told = {item.key: said(fields, item) for item in briefing.BRIEFING}
         language = fields.choice("language", "a language", NAMES, needed=False)
+        near = (OTHER, *people_near(act.session, view))
+        interpreter = fields.choice("interpreter", "who put it into that language", near, needed=False)
         fields.done()
         answers = {key: value for key, value in told.items() if value}
-        getting_ready.answer_briefing(act, group_id, answers, language)
+        getting_ready.answer_briefing(act, group_id, answers, language, interpreter)
+
+    return _stay(front, posted, group_id, store, "#kit-check")
+
+
+@router.post("/water/{group_id}/briefing/undo", name="undo_briefing")
+def undo_briefing(front: Desk, posted: PostedForm, group_id: int) -> Response:
+    """Take back what was last sent of the briefing."""
+    own(front, group_id)
+
+    def undo(act: Act) -> None:
+        why = posted.fields().text("why", "why it is taken back", needed=False)
+        getting_ready.take_back_answers(act, group_id, None, why or BY_MISTAKE)
+
+    return _stay(front, posted, group_id, undo, "#briefing")
+
+
+@router.post("/water/{group_id}/second-look", name="second_look")
+def second_look(front: Desk, posted: PostedForm, group_id: int) -> Response:
+    """Store who looked as second at every kit that is checked."""
+    view = own(front, group_id)
+
+    def store(act: Act) -> None:
+        fields = posted.fields()
+        second = fields.choice("second", "who looked as second", people_near(act.session, view))
+        fields.done()
+        getting_ready.look_second_at_all(act, group_id, second)
 
     return _stay(front, posted, group_id, store, "#kit-check")
 
@@ -84,7 +114,8 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
     own(front, group_id)
     found = entry(front.session, front.house, group_id, front.now)
     facts, view = found.facts, found.view
-    newest = {(one.about, one.item): one for one in facts.answers if one.on == view.slot.day}
+    told = {(one.about, one.item): one for one in facts.answers if one.on == view.slot.day}
+    newest = {key: one for key, one in told.items() if one.value is not None}
     guests = [one for one in found.divers if one.member.guest_id is not None]
     marks = {one.key: standing(one.key, facts.marks, view.slot.day) for one in guests}
     asked = asked_skills(found)
@@ -92,6 +123,13 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
     kit_done = {
         one.key: sum((one.key, item.key) in newest for item in briefing.KIT_CHECK) for one in found.divers
     }
+    near = people_near(front.session, view)
+    seconds = {
+        one.key: look.value
+        for one in found.divers
+        if (look := briefing.second_look(facts.answers, view.slot.day, one.key)) is not None
+    }
+    briefed_rows = [row for row in briefing_rows(front.session, group_id) if not row.about]
     return front.page(
         "water_side/ready.html",
         f"Get ready: group {view.group.name}",
@@ -109,13 +147,23 @@ def ready_page(front: Front, group_id: int, problem: ProblemView | None = None) 
         briefed=sum(("", item.key) in newest for item in briefing.BRIEFING),
         kit_items=briefing.KIT_CHECK,
         kit_done=kit_done,
-        kit_whole=sum(done == len(briefing.KIT_CHECK) for done in kit_done.values()),
-        newest=newest,
+        seconds=seconds,
+        near=near,
+        kit_whole=sum(
+            briefing.kit_checked(facts.answers, found.limits, view.slot.day, one.key, one.name).allowed
+            for one in found.divers
+        ),
+        spoken_in=said_in(front.session, group_id),
+        interpreters=[("", "Nobody"), *near.items(), (OTHER, "Somebody who came with them")],
+        last_briefed=briefed_rows[-1] if briefed_rows else None,
         revised=briefing.REVISED,
         skills=asked,
         shown=shown,
         able=sum(count == len(asked) for count in shown.values()),
         any_mark=any(marks.values()),
+        practising={
+            key for key, seen in marks.items() if any(mark is not Mark.SHOWN for mark in seen.values())
+        },
         points=list(POINTS.values()),
         looks={one.id: one.look for one in facts.group.guests if one.look is not None},
         divers=found.divers,
