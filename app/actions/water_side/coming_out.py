@@ -5,13 +5,13 @@ from datetime import datetime, timedelta
 from app.actions.act import SENT_BY_ENDED, Act, Invalid
 from app.actions.water_side.dive_incidents import missing_person, write_found
 from app.records.groups.groups import group_view
-from app.records.setup.shop import limits_now
+from app.records.setup.shop import closed_day, limits_now
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.water import CountRow, MissingRow, WaterEventRow
 from app.records.water_side.counts import events_of, missing_of, rounds_in
 from app.records.water_side.water import dive_times, member_names, newest_events
 from app.rules import roll_call
-from app.rules.dive_record import may_take_mark_back
+from app.rules.dive_record import may_put_right, may_take_mark_back
 from app.rules.head_count import CountState, count_state, is_mismatch
 
 # A phone that tells another time than the shop by this much was without signal, or its clock is wrong.
@@ -69,9 +69,12 @@ def still_in(act: Act, member_id: int, why: str) -> None:
 def put_times_right(act: Act, member_id: int, went: datetime, back: datetime, why: str) -> None:
     """Write the times in and out of one person who is back once more; the earlier ones stay to be read.
 
-    Raises Invalid when the time out is not after the time in, Refused for somebody who is not back.
+    Raises Invalid when the time out is not after the time in or somebody is not back, Refused once the day is
+    signed off.
     """
     member = act.get(MemberRow, member_id)
+    day = group_view(act.session, member.group_id).slot.day
+    act.allow(may_put_right(closed_day(act.session, day) is not None))
     before = newest_events(act.session, [member.group_id]).get(member_id)
     if before is None or before.event != "back":
         raise Invalid({"back": "The times can be put right once this person is marked as back."})

@@ -64,9 +64,9 @@ def write_dive(front: Desk, posted: PostedForm, group_id: int) -> Response:
 
 @router.post("/water/{group_id}/pressures/{member_id}/{moment}", name="put_pressure_right")
 def put_pressure_right(
-    front: Desk, posted: PostedForm, group_id: int, member_id: int, moment: Literal["start", "end"]
+    front: Desk, posted: PostedForm, group_id: int, member_id: int, moment: Literal["start", "during", "end"]
 ) -> Response:
-    """Store one person's start or end pressure once more."""
+    """Store one person's pressure at the start, on the way or at the end once more."""
     own(front, group_id)
     belongs(front, group_id, member_id)
 
