@@ -52,6 +52,22 @@ PHASES: Mapping[str, str] = MappingProxyType(
 )
 
 
+FIGURES: frozenset[str] = frozenset(
+    one.key
+    for one in (
+        L.DEPTH_MAX_OPEN_WATER,
+        L.DEPTH_PLAN_DEFAULT,
+        L.DEPTH_MAX_CONFINED,
+        L.PLAN_CURRENT,
+        L.ASCENT_RATE_MAX,
+        L.SEPARATION_SEARCH,
+        L.END_PRESSURE_MIN,
+        L.NO_PRESSURE_RISE,
+    )
+)
+"""Rules whose incidents rest on a figure or a word of the dive's record, which may be put right later."""
+
+
 @dataclass(frozen=True, slots=True)
 class Draft:
     """An incident written by the program. rule: key of the limit or rule that was broken."""

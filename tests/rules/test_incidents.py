@@ -10,6 +10,7 @@ from app.rules import limits
 from app.rules.gas import Reading
 from app.rules.incidents import (
     CATEGORIES,
+    FIGURES,
     PHASES,
     SEVERITIES,
     DiveRecord,
@@ -58,6 +59,8 @@ def test_each_finding_alone(changes: dict[str, Any], rule: str, severity: str, w
     assert (draft.rule, draft.severity, draft.who) == (rule, severity, who)
     assert draft.rule in limits.ALL and draft.category in CATEGORIES and draft.phase in PHASES
     assert draft.severity in SEVERITIES and draft.what.endswith(".")
+    # What was counted and who was missing stays so; a figure may be put right.
+    assert (draft.rule in FIGURES) != (draft.rule in {"counts_agree", "missing_settled"})
 
 
 def test_several_findings_are_all_written() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from app.records.look_back.incidents import incidents_of_group
 from tests.water_world import closing, made_by, procedures, written_down
-from tests.web_ready import Ready
+from tests.web_ready import GUIDE, Ready
 from tests.web_world import DAY, Page
 
 
@@ -45,6 +45,45 @@ def test_a_figure_put_right_after_closing_makes_its_incident(ready: Ready) -> No
     assert "45 bar" in one.row.what and ["44 bar" in note.note for note in one.notes] == [True]
     ready.write_dive(depth="9", why="computer read later")
     assert sorted(made_by(ready)) == ["end_pressure_min", "plan_current"]
+
+
+def test_a_figure_that_was_wrong_leaves_its_incident_and_says_so(ready: Ready) -> None:
+    """What the record shows no more is added to the incident; what it shows again is added again."""
+    ann = str(ready.members["Ann"])
+    assert ready.whole_dive(Ann=45).status == 200
+    ready.write_dive(depth="13", ascent="faster", separated=ann, why="computers read")
+    made = ["end_pressure_min", "depth_plan_default", "ascent_rate_max", "separation_search"]
+    assert made_by(ready) == made
+    at = ready.at(f"/pressures/{ready.members['Ann']}/end")
+    ready.page("/wrap").send("put_pressure_right", at, bar="205", why="another gauge")
+    made.append("no_pressure_rise")
+    ready.page("/wrap").send("put_pressure_right", at, bar="95", why="read upside down")
+    for _ in range(2):
+        ready.write_dive(depth="9", ascent="slower", separated="", why="another group's computer")
+    made.append("plan_current")
+    ready.write_dive(depth="7.5", why="still not ours")
+    gone = "does not show this any more"
+    with ready.world.house.store.reading() as session:
+        found = incidents_of_group(session, ready.group_id)
+    assert [one.row.made_by for one in found] == made
+    for one in found:
+        assert [gone in note.note for note in one.notes] == [True], one.row.made_by
+        assert one.notes[0].by == f"Daybuoy, after {GUIDE}"
+    ready.write_dive(depth="13", why="ours after all")
+    ready.page("/wrap").send("put_pressure_right", at, bar="45", why="right at first")
+    with ready.world.house.store.reading() as session:
+        again = {one.row.made_by: one for one in incidents_of_group(session, ready.group_id)}
+    assert len(again) == len(made)
+    for rule in ("depth_plan_default", "end_pressure_min"):
+        assert [note.note for note in again[rule].notes][1:] == [again[rule].row.what]
+    # What happens on the way up is on the timeline when they came out, not when they went in.
+    group = ready.group()
+    assert group.entered_at is not None
+    back = group.entered_at + timedelta(minutes=18)
+    assert again["end_pressure_min"].row.happened_at == again["ascent_rate_max"].row.happened_at == back
+    assert again["depth_plan_default"].row.happened_at == group.entered_at
+    words = ready.world.browser("Mona Manager").open(f"/incidents/{again['ascent_rate_max'].row.id}").words()
+    assert gone in words
 
 
 def test_the_day_stays_open_for_each_open_thing(ready: Ready) -> None:

@@ -120,7 +120,7 @@ def report_missing(act: Act, group_id: int, member_id: int | None, last_seen: st
             member_id=member_id,
         )
     )
-    write_found(act, view, missing_person(view, limits_now(act.session)))
+    write_found(act, view, missing_person(view, limits_now(act.session), act.now))
     return row
 
 
