@@ -4,7 +4,7 @@ Each item is answered with a state or a value, never with a bare tick, and stand
 matters most when time runs short.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -92,27 +92,6 @@ SECOND_EYES = "second_eyes"
 """The item that says who looked at a kit as second: its value is that person's key."""
 SAID_IN = "said_in"
 """The item that says in which language the briefing was said."""
-
-TOLD = "told_after_joining"
-"""The item that says that somebody who joined after the briefing was told all of it: "told"."""
-
-
-def newcomers_told(newcomers: Mapping[str, str]) -> Decision:
-    """Was everybody told the briefing? newcomers: id -> name of who joined after it and was not told yet."""
-    return refuse(
-        *(
-            Reason(
-                L.BRIEFING_COMPLETE.key,
-                f"{name} joined after the briefing. Say all of it to {name}.",
-                "not told yet",
-                "told",
-                "",
-                "hard limit",
-                name,
-            )
-            for name in newcomers.values()
-        )
-    )
 
 
 def briefing_complete(answers: Iterable[Answer], limits: Limits, day: date) -> Decision:

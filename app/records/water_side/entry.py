@@ -125,28 +125,8 @@ def entry(
         today=shop.day_of(now),
         day_signed_off=closed_day(session, view.slot.day) is not None,
         run_minutes=run_minutes(plan, view.group),
-        newcomers=newcomers(session, group_id, members),
     )
     return Entry(view, asked, limits_of(session, facts), divers, plan)
-
-
-def newcomers(session: Session, group_id: int, members: Iterable[MemberView]) -> dict[str, str]:
-    """Return, by key, the names of guests who joined after the group was briefed and were not told since."""
-    told: dict[str, datetime] = {}
-    said_at: datetime | None = None
-    asked = select(BriefingRow).where(col(BriefingRow.group_id) == group_id).order_by(col(BriefingRow.id))
-    for row in session.exec(asked):
-        if row.item == briefing.TOLD:
-            told[row.about] = row.at
-        elif not row.about and row.answer and not row.correction:
-            said_at = said_at or row.at
-    return {
-        member_key(one.row): one.name
-        for one in members
-        if one.guest is not None
-        and said_at is not None
-        and one.row.joined_at > max(said_at, told.get(member_key(one.row), said_at))
-    }
 
 
 def run_minutes(plan: plans.PlanView | None, group: GroupRow) -> float:
