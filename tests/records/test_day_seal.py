@@ -83,7 +83,15 @@ def test_a_correction_amends_the_day_and_leaves_its_seal_whole(ready: Ready) -> 
             cylinder, cylinder.version, {"location": "rack"} if hasattr(cylinder, "location") else {}, {}
         )
     assert wrong(ready.world) is None
-    assert sorted(amended(ready.world)) == [("dive_group", False, "Daybuoy"), ("pressure", True, "Daybuoy")]
+    told = [("dive_group", False, "Daybuoy"), ("pressure", True, "Daybuoy")]
+    assert sorted(amended(ready.world)) == told
+    # An act that is about something else is found too: the whole trail is read for it.
+    with ready.world.act("tidy_up") as act:
+        act.about = ("shop", "1")
+        group = act.get(GroupRow, ready.group_id)
+        act.edit(group, group.version, {"happened": "nothing"}, {})
+    assert wrong(ready.world) is None
+    assert sorted(amended(ready.world)) == [("dive_group", False, "Daybuoy"), *told]
 
 
 @pytest.mark.parametrize(

@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from sqlmodel import Session, col, func, or_, select
+from sqlmodel import Session, and_, col, func, or_, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from app.planning import gas_account
 from app.planning.gas_account import Entry, Event, Flow, Kind, Line
@@ -171,11 +172,24 @@ def _stores(session: Session) -> list[Store]:
     ]
 
 
+def _last_before(session: Session, table: Any, at: Any, begin: datetime) -> list[int]:
+    """Return the numbers of the last row before a moment, one for each cylinder that has one."""
+    last = (
+        select(table.id)
+        .where(table.cylinder_id == CylinderRow.id, at < begin)
+        .order_by(at.desc(), table.id.desc())
+        .limit(1)
+        .correlate(CylinderRow)
+        .scalar_subquery()
+    )
+    return [number for number in session.exec(select(last).select_from(CylinderRow)) if number is not None]
+
+
 def _with_last_before(session: Session, kind: type[A], begin: datetime, end: datetime) -> Iterable[A]:
     """Rows of some days, and of each cylinder the last one before them."""
-    last = select(func.max(kind.id)).where(kind.at < begin).group_by(col(kind.cylinder_id))
-    asked = select(kind).where(kind.at < end, or_(col(kind.at) >= begin, col(kind.id).in_(last)))
-    return session.exec(asked.order_by(col(kind.id)))
+    last = _last_before(session, kind, col(kind.at), begin)
+    mine = and_(col(kind.at) >= begin, col(kind.at) < end)
+    return session.exec(select(kind).where(or_(mine, col(kind.id).in_(last))).order_by(col(kind.id)))
 
 
 def _fills(session: Session, begin: datetime, end: datetime, around: float) -> Iterable[Event]:
@@ -195,18 +209,18 @@ def _readings(session: Session, begin: datetime, end: datetime, around: float) -
 
 def _outs(session: Session, begin: datetime, end: datetime) -> Iterable[Event]:
     row = CylinderOutRow
-    last = select(func.max(row.id)).where(col(row.given_at) < begin).group_by(col(row.cylinder_id))
-    asked = select(row).where(col(row.given_at) < end, or_(col(row.given_at) >= begin, col(row.id).in_(last)))
-    for out in session.exec(asked):
+    last = _last_before(session, row, col(row.given_at), begin)
+    mine = and_(col(row.given_at) >= begin, col(row.given_at) < end)
+    for out in session.exec(select(row).where(or_(mine, col(row.id).in_(last)))):
         yield Event(str(out.cylinder_id), out.given_at, Kind.OUT)
 
 
 def _at_the_water(session: Session, begin: datetime, end: datetime) -> Iterable[Event]:
     """Start and end of each dive: the figure that counts, at the time of the first one."""
     row = PressureRow
-    last = select(func.max(row.id)).where(col(row.at) < begin).group_by(col(row.cylinder_id))
-    asked = select(row.member_id).where(or_(col(row.at) >= begin, col(row.id).in_(last)))
-    members = set(session.exec(asked))
+    last = _last_before(session, row, col(row.at), begin)
+    mine = and_(col(row.at) >= begin, col(row.at) < end)
+    members = select(row.member_id).where(or_(mine, col(row.id).in_(last)))
     seas = seas_of(session, members)
     told: dict[tuple[int, int, str], tuple[datetime, float]] = {}
     for read in session.exec(select(row).where(col(row.member_id).in_(members)).order_by(col(row.id))):
@@ -218,14 +232,14 @@ def _at_the_water(session: Session, begin: datetime, end: datetime) -> Iterable[
             yield Event(str(cylinder), at, _MOMENTS[moment], bar, 0.0, temp, False, around)
 
 
-def seas_of(session: Session, members: Iterable[int]) -> dict[int, tuple[float, float]]:
+def seas_of(session: Session, members: Iterable[int] | SelectOfScalar[int]) -> dict[int, tuple[float, float]]:
     """Return water temperature in C and pressure at the surface in bar for each member's dive."""
     found = (
         select(MemberRow.id, SlotRow.id, SiteRow)
         .join(GroupRow, col(GroupRow.id) == MemberRow.group_id)
         .join(SlotRow, col(SlotRow.id) == GroupRow.slot_id)
         .join(SiteRow, col(SiteRow.id) == SlotRow.site_id)
-        .where(col(MemberRow.id).in_(list(members)))
+        .where(col(MemberRow.id).in_(members if isinstance(members, SelectOfScalar) else list(members)))
     )
     rows = list(session.exec(found))
     temps = water_temps(session, {slot or 0 for _, slot, _ in rows})

@@ -8,12 +8,13 @@ that a correction amends the day and leaves its seal whole, and a change without
 import hashlib
 import hmac
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from sqlalchemy import Table
+from sqlalchemy import select as columns_of
 from sqlmodel import Session, col, select
 
 from app.records.store import trail
@@ -68,13 +69,18 @@ COVERED: tuple[tuple[type[Row], str, type[Row] | None], ...] = (
     (IncidentFactRow, "incident_id", IncidentRow),
     (IncidentStepRow, "incident_id", IncidentRow),
     (IncidentKeptRow, "incident_id", IncidentRow),
-    (IncidentFactRow, "incident_id", IncidentRow),
-    (IncidentStepRow, "incident_id", IncidentRow),
-    (IncidentKeptRow, "incident_id", IncidentRow),
 )
 AT_ONCE = 500
 Covers = dict[str, dict[str, list[Any]]]
 Values = dict[str, dict[int, list[Any]]]
+# A table and the number of a row in it; a change of one, with its entry and the old and new columns.
+Place = tuple[str, int]
+Change = tuple[Any, str, int, dict[str, list[Any]]]
+# What is read of an entry: hundreds of thousands of them are gone through when a seal does not hold.
+_ENTRY = (
+    col(TrailRow.id), col(TrailRow.at), col(TrailRow.who), col(TrailRow.act), col(TrailRow.changes),
+)  # fmt: skip
+P = TypeVar("P", int, str)
 
 
 @dataclass(frozen=True)
@@ -120,12 +126,13 @@ def amendments(session: Session, master: MasterKey, row: DaySealRow) -> list[Ame
     covers: Covers = json.loads(row.covers)
     now = _covers(session, row.day)
     new = {(name, one) for name, held in now.items() for one in held["ids"]} - _rows(covers)
-    if not new and hmac.compare_digest(_mac(master, row, _values(session, covers)), row.seal):
+    if not new and _holds(master, row, _values(session, covers)):
         return []
-    wanted = _rows(covers) | new
+    later, whole = _told(session, master, row, new), _rows(covers) | new
     return [
         Amendment(name, number, (name, number) in new, entry.id or 0, entry.at, entry.who, entry.act)
-        for entry, name, number, _ in _later(session, row.trail_number, wanted)
+        for entry, name, number, _ in later
+        if (name, number) in whole
     ]
 
 
@@ -137,13 +144,9 @@ def wrong_seal(session: Session, master: MasterKey, row: DaySealRow) -> str | No
         gone = [one for one in held["ids"] if one not in values[name]]
         if gone:
             return f"Closed day {row.day}: record {gone[0]} of {name} is gone."
-    if hmac.compare_digest(_mac(master, row, values), row.seal):
+    if _holds(master, row, values) or _taken_back(master, row, values, _near(session, row, _rows(covers))):
         return None
-    for _entry, name, number, columns in reversed(list(_later(session, row.trail_number, _rows(covers)))):
-        for place, column in enumerate(covers[name]["columns"]):
-            if column in columns:
-                values[name][number][place] = columns[column][0]
-    if hmac.compare_digest(_mac(master, row, values), row.seal):
+    if _taken_back(master, row, values, _later(session, row.trail_number, _rows(covers))):
         return None
     return f"Closed day {row.day}: its records are not the ones that were sealed."
 
@@ -189,6 +192,37 @@ def _values(session: Session, covers: Covers) -> Values:
     return values
 
 
+def _holds(master: MasterKey, row: DaySealRow, values: Values) -> bool:
+    return hmac.compare_digest(_mac(master, row, values), row.seal)
+
+
+def _taken_back(master: MasterKey, row: DaySealRow, values: Values, later: Iterable[Change]) -> bool:
+    """Return whether the seal holds once these later changes are taken back, the newest first."""
+    covers: Covers = json.loads(row.covers)
+    before = {name: {number: [*told] for number, told in held.items()} for name, held in values.items()}
+    for _entry, name, number, columns in reversed(list(later)):
+        for place, column in enumerate(covers[name]["columns"]):
+            if column in columns and number in before[name]:
+                before[name][number][place] = columns[column][0]
+    return _holds(master, row, before)
+
+
+def _told(session: Session, master: MasterKey, row: DaySealRow, new: set[Place]) -> list[Change]:
+    """Return every later change of a day's records and of those new in it, oldest first.
+
+    The entries about the day's own records are enough when they make all that is new and take the others
+    back to what was sealed; otherwise the whole trail since is read.
+    """
+    covers: Covers = json.loads(row.covers)
+    old = _rows(covers)
+    near = list(_near(session, row, old | new))
+    edits = [one for one in near if one[1:3] in old]
+    made = {(name, number) for _, name, number, _ in near}
+    if new <= made and _taken_back(master, row, _values(session, covers), edits):
+        return near
+    return list(_later(session, row.trail_number, old | new))
+
+
 def _mac(master: MasterKey, row: DaySealRow, values: Values) -> str:
     covers: Covers = json.loads(row.covers)
     said = [
@@ -200,22 +234,45 @@ def _mac(master: MasterKey, row: DaySealRow, values: Values) -> str:
     return hmac.new(master.named("day-seal"), text.encode(), hashlib.sha256).hexdigest()
 
 
-def _later(
-    session: Session, after: int, wanted: set[tuple[str, int]]
-) -> Iterator[tuple[TrailRow, str, int, dict[str, list[Any]]]]:
+def _later(session: Session, after: int, wanted: set[Place]) -> Iterator[Change]:
     """Yield entry, table, number and columns of every later change of the wanted rows, oldest first."""
-    entries = select(TrailRow).where(col(TrailRow.id) > after).order_by(col(TrailRow.id))
-    for entry in session.exec(entries.execution_options(yield_per=AT_ONCE)):
+    entries = columns_of(*_ENTRY).where(col(TrailRow.id) > after).order_by(col(TrailRow.id))
+    return _changes(session.execute(entries.execution_options(yield_per=AT_ONCE)), wanted)
+
+
+def _near(session: Session, row: DaySealRow, wanted: set[Place]) -> Iterator[Change]:
+    """Yield the same of the entries that are about one of these rows, or about a guest of the day."""
+    about: dict[str, list[str]] = {}
+    for name, number in wanted:
+        about.setdefault(name, []).append(str(number))
+    members = [int(number) for number in about.get("member", ())]
+    about["guest"] = [
+        str(guest)
+        for part in _parts(members)
+        for guest in session.exec(select(MemberRow.guest_id).where(col(MemberRow.id).in_(part)))
+        if guest is not None
+    ]
+    found: dict[int, Any] = {}
+    for name, numbers in about.items():
+        for some in _parts(numbers):
+            asked = columns_of(*_ENTRY).where(col(TrailRow.record) == name, col(TrailRow.record_id).in_(some))
+            for entry in session.execute(asked.where(col(TrailRow.id) > row.trail_number)):
+                found[entry.id] = entry
+    return _changes((found[number] for number in sorted(found)), wanted)
+
+
+def _changes(entries: Iterable[Any], wanted: set[Place]) -> Iterator[Change]:
+    for entry in entries:
         for name, said, columns in json.loads(entry.changes):
             if said.isdecimal() and (name, int(said)) in wanted:
                 yield entry, name, int(said), columns
 
 
-def _rows(covers: Covers) -> set[tuple[str, int]]:
+def _rows(covers: Covers) -> set[Place]:
     return {(name, one) for name, held in covers.items() for one in held["ids"]}
 
 
-def _parts(ids: Sequence[int]) -> Iterator[Sequence[int]]:
+def _parts(ids: Sequence[P]) -> Iterator[Sequence[P]]:
     for start in range(0, len(ids), AT_ONCE):
         yield ids[start : start + AT_ONCE]
 

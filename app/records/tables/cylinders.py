@@ -39,6 +39,7 @@ class FillRow(Row, table=True):
 
     __tablename__ = "fill"
     add_only: ClassVar[bool] = True
+    __table_args__ = (Index("ix_fill_of_cylinder", "cylinder_id", "at"),)
     id: int | None = key()
     cylinder_id: int = link("cylinder.id")
     start_bar: float
@@ -57,6 +58,7 @@ class ReadingRow(Row, table=True):
 
     __tablename__ = "reading"
     add_only: ClassVar[bool] = True
+    __table_args__ = (Index("ix_reading_of_cylinder", "cylinder_id", "at"),)
     id: int | None = key()
     cylinder_id: int = link("cylinder.id")
     bar: float

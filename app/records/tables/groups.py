@@ -74,6 +74,8 @@ class CylinderOutRow(Row, table=True):
             sqlite_where=text("back_at IS NULL"),
             postgresql_where=text("back_at IS NULL"),
         ),
+        Index("ix_cylinder_out_of_cylinder", "cylinder_id", "given_at"),
+        Index("ix_cylinder_out_given", "given_at"),
     )
     id: int | None = key()
     cylinder_id: int = link("cylinder.id")

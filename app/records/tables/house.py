@@ -3,6 +3,7 @@
 from datetime import datetime
 from typing import ClassVar
 
+from sqlalchemy import Index
 from sqlmodel import Field
 
 from app.records.tables.base import Row, instant, key
@@ -80,6 +81,7 @@ class TrailRow(Row, table=True):
     __tablename__ = "trail"
     in_trail: ClassVar[bool] = False
     add_only: ClassVar[bool] = True
+    __table_args__ = (Index("ix_trail_of_record", "record", "record_id"),)
     id: int | None = key()
     at: datetime = instant(index=True)
     person_id: int | None = Field(default=None, index=True)

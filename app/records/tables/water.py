@@ -3,6 +3,7 @@
 from datetime import date, datetime
 from typing import ClassVar
 
+from sqlalchemy import Index
 from sqlmodel import Field
 
 from app.records.tables.base import Row, instant, key, link
@@ -58,6 +59,10 @@ class PressureRow(Row, table=True):
 
     __tablename__ = "pressure"
     add_only: ClassVar[bool] = True
+    __table_args__ = (
+        Index("ix_pressure_of_cylinder", "cylinder_id", "at"),
+        Index("ix_pressure_at", "at"),
+    )
     id: int | None = key()
     member_id: int = link("member.id")
     cylinder_id: int = link("cylinder.id")

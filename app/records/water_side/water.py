@@ -3,13 +3,31 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from weakref import WeakKeyDictionary
 
-from sqlmodel import Session, col, func, select
+from sqlalchemy import Engine
+from sqlmodel import Session, col, func, or_, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from app.records.tables.groups import GroupRow, MemberRow
 from app.records.tables.parties import GuestRow
 from app.records.tables.people import PersonRow
 from app.records.tables.water import WaterEventRow
+
+# The newest events are read again each time; what lies further back can no longer be rolled back or change.
+ALWAYS_READ = 2000
+
+
+@dataclass(frozen=True)
+class _Settled:
+    """Which members had "in" as their newest event when the event of this number was the last one."""
+
+    upto: int
+    inside: frozenset[int]
+
+
+# Of each open store. Water events are only ever added, so what was so up to one of them stays so.
+_settled: WeakKeyDictionary[Engine, _Settled] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True)
@@ -51,7 +69,8 @@ def newest_events(session: Session, group_ids: Iterable[int] | None = None) -> d
 
 def in_the_water(session: Session) -> list[InWater]:
     """Return everybody whose newest event is "in", on whatever day it was, the longest in first."""
-    newest = select(func.max(WaterEventRow.id)).group_by(col(WaterEventRow.member_id))
+    last = session.exec(select(func.max(WaterEventRow.id))).one() or 0
+    newest = _newest_ids(_settled_by(session, last), last)
     found = (
         select(WaterEventRow, GroupRow, MemberRow)
         .join(GroupRow, col(GroupRow.id) == WaterEventRow.group_id)
@@ -73,6 +92,28 @@ def in_the_water(session: Session) -> list[InWater]:
         )
         for event, group, member in rows
     ]
+
+
+def _settled_by(session: Session, last: int) -> _Settled:
+    """Return what is settled of the events up to a last one, read on from where it was settled before."""
+    engine = session.get_bind().engine
+    known = _settled.get(engine, _Settled(0, frozenset()))
+    if known.upto > last:
+        known = _Settled(0, frozenset())
+    if last - known.upto > 2 * ALWAYS_READ:
+        upto = last - ALWAYS_READ
+        asked = select(WaterEventRow.member_id).where(
+            col(WaterEventRow.id).in_(_newest_ids(known, upto)), WaterEventRow.event == "in"
+        )
+        known = _settled[engine] = _Settled(upto, frozenset(session.exec(asked)))
+    return known
+
+
+def _newest_ids(known: _Settled, upto: int) -> SelectOfScalar[int | None]:
+    """Ask for the newest event up to one of them, of each member who can be in the water."""
+    number, member = col(WaterEventRow.id), col(WaterEventRow.member_id)
+    asked = select(func.max(WaterEventRow.id)).where(number <= upto)
+    return asked.where(or_(number > known.upto, member.in_(known.inside))).group_by(member)
 
 
 @dataclass(frozen=True)
