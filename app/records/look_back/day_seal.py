@@ -207,6 +207,20 @@ def _taken_back(master: MasterKey, row: DaySealRow, values: Values, later: Itera
     return _holds(master, row, before)
 
 
+def _unbroken(covers: Covers, values: Values, edits: list[Change]) -> bool:
+    """Return whether edits, oldest first, lead to the values of now with no edit missing between."""
+    now = {(name, number): dict(zip(covers[name]["columns"], told, strict=True))
+           for name, held in values.items() for number, told in held.items()}  # fmt: skip
+    for _entry, name, number, columns in reversed(edits):
+        stands = now.get((name, number), {})
+        for column in stands.keys() & columns.keys():
+            old, new = columns[column]
+            if stands[column] != new:
+                return False
+            stands[column] = old
+    return True
+
+
 def _told(session: Session, master: MasterKey, row: DaySealRow, new: set[Place]) -> list[Change]:
     """Return every later change of a day's records and of those new in it, oldest first.
 
@@ -218,7 +232,8 @@ def _told(session: Session, master: MasterKey, row: DaySealRow, new: set[Place])
     near = list(_near(session, row, old | new))
     edits = [one for one in near if one[1:3] in old]
     made = {(name, number) for _, name, number, _ in near}
-    if new <= made and _taken_back(master, row, _values(session, covers), edits):
+    values = _values(session, covers)
+    if new <= made and _unbroken(covers, values, edits) and _taken_back(master, row, values, edits):
         return near
     return list(_later(session, row.trail_number, old | new))
 
