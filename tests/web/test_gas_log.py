@@ -35,6 +35,13 @@ def test_the_day_names_who_stands_out_first_and_says_why(ready: Ready) -> None:
     assert "end_pressure_min" in page.rules() and "42 bar, under reserve" in words
     assert f"The lowest gauge at the end read {min(told['Bo'].end_bar or 0, 42):g} bar." in words
     assert "<svg" in page.text and "not read" in words
+    # The table under the picture says what it draws.
+    (table,) = [one for one in page.find("table") if "against the bands" in "".join(one.itertext())]
+    rows = ["".join(row.itertext()) for row in table.iter("tr")]
+    for name in ("Ann", "Bo"):
+        low, high = told[name].band_bar or (0.0, 0.0)
+        (row,) = [one for one in rows if one.strip().startswith(name)]
+        assert all(f"{figure:.0f} bar" in row for figure in (told[name].end_bar or 0, low, high))
     assert ready.world.browser("Mona Manager").open("/look-back").find("a", href=f"{HERE}?day={DAY}")
 
 
@@ -101,6 +108,8 @@ def test_who_reads_it_and_which_addresses(ready: Ready) -> None:
     ready.go_in(stays=("Bo",))
     ready.world.clock.pass_minutes(2)
     ashore = f"{HERE}/divers/{ready.members['Bo']}"
+    words = ready.world.browser("Mona Manager").open(HERE).words()
+    assert "2 still in the water." in words and "dived and breathed" not in words
     for name, status in ((GUIDE, 200), ("Lena Lead", 200), ("Dora Desk", 404), ("Kim Keeper", 404)):
         assert ready.world.browser(name).open(HERE).status == status, name
     mona = ready.world.browser("Mona Manager")

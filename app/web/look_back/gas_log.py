@@ -65,6 +65,7 @@ def _day(front: Front) -> Response:
         odd=[(dive, line, why_odd(line, figures)) for dive, line in lines if line.odd],
         finding=_finding(found, account, figures),
         picture=ends_picture(lines, front.visitor.units),
+        bands=[line for _, line in lines if line.end_bar is not None and line.band_bar is not None],
     )
 
 
@@ -136,10 +137,15 @@ def _finding(found: GasDay, account: GasAccount, figures: Figures) -> str:
     ends = [line.end_bar for line in lines if line.end_bar is not None]
     odd = sum(line.odd for line in lines)
     missing = sum(bool(line.missing) for line in lines)
-    said = [f"{len(lines)} people dived and breathed {figures.litres(found.used_litres, 'near')}."]
+    back = [line for line in lines if line.out]
+    people = "1 person" if len(back) == 1 else f"{len(back)} people"
+    said = [f"{people} dived and breathed {figures.litres(found.used_litres, 'near')}."] if back else []
+    if len(lines) > len(back):
+        said.append(f"{len(lines) - len(back)} still in the water.")
     if ends:
         said.append(f"The lowest gauge at the end read {figures.bar(min(ends))}.")
-    said.append(f"{odd} of them need a look." if odd else "Nothing stands out.")
+    if back:
+        said.append(f"{odd} of them need a look." if odd else "Nothing stands out.")
     if missing:
         said.append(f"For {missing} a figure is missing.")
     lost = account.total.of(Flow.LOST)

@@ -30,12 +30,16 @@ def ends_picture(lines: Sequence[tuple[DiveLines, DiverLine]], units: Units) -> 
     inside = sum(not one.outside_band for _, one in shown)
     words = (
         f"{len(shown)} divers. {inside} ended inside the band of their plan, {len(shown) - inside} outside. "
-        "The same figures stand in the tables below."
+        "The same figures stand in the table below."
     )
     drawing = Drawing("ends", ROW * len(shown) + 58, "End pressures against the bands of the plans", words)
     bottom = ROW * len(shown) + 8
     for step in range(0, int(highest) + 1, 50):
-        drawing.line(across.at(step), 8, across.at(step), bottom, "stroke grid")
+        # Beside the lines only: a grid through the names would be hard to read.
+        for number in range(len(shown)):
+            drawing.line(
+                across.at(step), number * ROW + 29, across.at(step), number * ROW + 43, "stroke grid"
+            )
         drawing.text(across.at(step), bottom + 18, f"{unit.rounded(step, Way.NEAR):g}", "middle")
     drawing.text(WIDTH - EDGE, bottom + 42, f"{unit.name} at the end", "end")
     for number, (_, one) in enumerate(shown):
