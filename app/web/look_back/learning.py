@@ -1,12 +1,13 @@
 """What the last weeks teach: bands, skills, waiting, where booked guests end, who does not come."""
 
+from collections.abc import Iterable
 from datetime import timedelta
 
 from fastapi import APIRouter
 from fastapi.responses import Response
 from markupsafe import Markup
 
-from app.planning.shares import Share
+from app.planning.shares import FEW, Share
 from app.records.look_back.learning import DIVED, Learning, learning
 from app.records.plans.breathing_report import breathing_report
 from app.records.store.problems import NotHere
@@ -94,24 +95,39 @@ def _bands_say(inside: Share, under: int) -> str:
 
 
 def _skills_say(taught: Learning) -> str:
-    tried = [one for one in taught.skills if one.again.of]
+    tried = [(one.skill, one.again) for one in taught.skills if one.again.of]
     if not tried:
         return "No skill was signed off yet."
-    most = max(tried, key=lambda one: one.again.share or 0.0)
-    if not most.again.count:
+    if not any(again.count for _, again in tried):
         return "Every skill was shown at the first try."
-    said = f"{_skill(most.skill)} needs most repeats: {most.again.count} of {most.again.of} guests"
-    return (
-        f"{said} ({likely(most.again)}). {'Too few to tell yet.' if most.again.few else 'Give it more time.'}"
-    )
+    (skill, most), *others = _largest(tried)
+    said = f"{_skill(skill)} needs most repeats: {most.count} of {most.of} guests ({likely(most)})."
+    if most.few:
+        return f"{said} Too few to tell yet."
+    if others and (others[0][1].share or 0.0) > most.interval[0]:
+        return f"{said} {_skill(others[0][0])} may need as many. Give both more time."
+    return f"{said} Give it more time."
+
+
+def _largest(shares: Iterable[tuple[str, Share]]) -> list[tuple[str, Share]]:
+    """Order shares from the largest, those of too few people to tell after all others."""
+    return sorted(shares, key=lambda pair: (pair[1].few, -(pair[1].share or 0.0)))
 
 
 def _waits_say(taught: Learning) -> str:
     if not taught.waits:
         return 'No party was marked as here before its dive. On Welcome, tap "They are here".'
     longest = max(taught.waits, key=lambda one: one.middle)
-    said = f"Parties of {longest.clock} wait longest: {longest.middle:.0f} min from arriving to the water"
-    return f"{said}, in the middle of {longest.parties}."
+    whole = sum(one.parties for one in taught.waits)
+    if longest.parties == 1:
+        said = f"The party of {longest.clock} waited {longest.middle:.0f} min"
+    else:
+        said = f"Half of the {longest.parties} parties of {longest.clock} waited {longest.middle:.0f} min"
+    said += "" if longest.parties == 1 else " or more"
+    said += " from arriving to the water"
+    if whole < FEW:
+        return f"{said}. Too few to tell yet."
+    return f"{said}, longer than at any other start." if len(taught.waits) > 1 else f"{said}."
 
 
 def _ends_say(taught: Learning) -> str:
@@ -122,8 +138,8 @@ def _ends_say(taught: Learning) -> str:
     said = f"{taught.ends[DIVED]} of {whole} booked guests dived."
     if not lost:
         return said
-    count, end = max(lost)
-    return f"{said} Most of the others: {end} ({count})."
+    others = ", ".join(f"{end} {count}" for count, end in sorted(lost, key=lambda one: -one[0]))
+    return f"{said} The others: {others}."
 
 
 def _no_shows_say(taught: Learning) -> str:
@@ -132,11 +148,14 @@ def _no_shows_say(taught: Learning) -> str:
         return "Nobody booked ahead."
     if not booked.count:
         return f"All {booked.of} guests who booked ahead came."
-    worst_label, worst = max(taught.no_shows, key=lambda pair: pair[1].share or 0.0)
     said = f"{booked.count} of {booked.of} did not come ({likely(booked)})."
+    (when, worst), *_ = _largest(taught.no_shows)
+    rest = Share(booked.count - worst.count, booked.of - worst.of)
     if worst.few:
         return f"{said} Too few to tell when to ring them."
-    return f"{said} Most of those who booked {worst_label}: {percent(worst.share or 0.0)}. Ring them before."
+    if rest.share is not None and rest.share >= worst.interval[0]:
+        return f"{said} No time of booking stands out."
+    return f"{said} Of those who booked {when} it is {percent(worst.share or 0.0)}. Ring them before."
 
 
 def _ends_picture(taught: Learning) -> Markup | str:
