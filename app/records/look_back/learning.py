@@ -10,7 +10,7 @@ from datetime import date, datetime, time, timedelta
 from statistics import median, quantiles
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 from sqlmodel import Session, col
 
 from app.planning.shares import Share
@@ -69,6 +69,7 @@ class _Booked:
     state: str
 
 
+SHOWN = "shown"
 DIVED, ASHORE_TALK, OWN_WISH, NOT_COME, CANCELLED, OTHER = (
     "dived", "stayed ashore after a talk", "would rather not dive", "did not come", "cancelled",
     "stayed ashore, nothing written down",
@@ -102,24 +103,22 @@ def learning(session: Session, shop: Shop, first: date, last: date, now: datetim
 
 
 def _booked(session: Session, first: date, last: date) -> list[_Booked]:
-    asked = (
-        select(col(GuestRow.id), col(GuestRow.ref), col(GuestRow.state), PartyRow, SlotRow)
+    spans = col(SlotRow.day) >= first, col(SlotRow.day) <= last
+    slots = {slot.id: slot for slot in session.scalars(select(SlotRow).where(*spans))}
+    asked = select(PartyRow).join(SlotRow, col(SlotRow.id) == col(PartyRow.slot_id)).where(*spans)
+    parties = {party.id: party for party in session.scalars(asked)}
+    guests = (
+        select(col(GuestRow.id), col(GuestRow.ref), col(GuestRow.state), col(GuestRow.party_id))
         .join(PartyRow, col(PartyRow.id) == col(GuestRow.party_id))
         .join(SlotRow, col(SlotRow.id) == col(PartyRow.slot_id))
-        .where(col(SlotRow.day) >= first, col(SlotRow.day) <= last)
+        .where(*spans)
     )
-    return [
-        _Booked(
-            guest,
-            ref,
-            party,
-            slot.day,
-            slot.clock,
-            slot.starts_at,
-            party.state if party.state != BOOKED else state,
-        )
-        for guest, ref, state, party, slot in session.execute(asked)
-    ]
+    found = []
+    for guest, ref, state, party_id in session.execute(guests):
+        party = parties[party_id]
+        slot, stands = slots[party.slot_id], party.state if party.state != BOOKED else state
+        found.append(_Booked(guest, ref, party, slot.day, slot.clock, slot.starts_at, stands))
+    return found
 
 
 def _first_in(session: Session, first: date, last: date) -> dict[int, datetime]:
@@ -137,29 +136,19 @@ def _first_in(session: Session, first: date, last: date) -> dict[int, datetime]:
 
 
 def _skills(session: Session, first: date, last: date) -> tuple[SkillLearned, ...]:
-    asked = (
-        select(col(SkillRow.guest_id), col(SkillRow.skill), col(SkillRow.outcome), col(SkillRow.correction))
+    again = func.max(case((col(SkillRow.outcome) != SHOWN, 1), else_=0)).label("again")
+    each = (
+        select(col(SkillRow.skill), again, func.count().label("tries"))
         .join(GroupRow, col(GroupRow.id) == col(SkillRow.group_id))
         .join(SlotRow, col(SlotRow.id) == col(GroupRow.slot_id))
         .where(col(SlotRow.day) >= first, col(SlotRow.day) <= last)
-        .order_by(col(SkillRow.id))
+        .group_by(col(SkillRow.skill), col(SkillRow.guest_id))
+        .subquery()
     )
-    seen: dict[str, dict[int, list[str]]] = defaultdict(lambda: defaultdict(list))
-    for guest, skill, outcome, correction in session.execute(asked):
-        tries = seen[skill][guest]
-        if not correction:
-            tries.append(outcome)
-        elif tries:
-            # A mark that was taken back was no try.
-            tries.pop()
+    asked = select(each.c.skill, func.sum(each.c.again), func.count(), func.sum(each.c.tries))
     found = [
-        SkillLearned(
-            skill,
-            Share(sum(any(one != "shown" for one in told) for told in guests.values()), len(guests)),
-            sum(len(told) for told in guests.values()),
-        )
-        for skill, told_of in seen.items()
-        if (guests := {guest: told for guest, told in told_of.items() if told})
+        SkillLearned(skill, Share(int(needed), guests), int(tries))
+        for skill, needed, guests, tries in session.execute(asked.group_by(each.c.skill))
     ]
     return tuple(sorted(found, key=lambda one: (-(one.again.share or 0.0), one.skill)))
 
