@@ -131,6 +131,12 @@ def test_the_manager_reads_it_once(world: World) -> None:
     first, second = manager.open("/incidents/1"), manager.open("/incidents/1")
     done = first.send("read_incident")
     assert done.status == 200 and "Mona Manager, 09:00" in done.words()
+    # One step back to the day it belongs to, and the list says what is left to do.
+    assert (
+        done.find("a", href=f"/look-back?day={DAY}")
+        and "read, not closed" in manager.open("/incidents").words()
+    )
+    assert not page.find("a", href=f"/look-back?day={DAY}")
     clash = second.send("read_incident")
     assert clash.status == 409 and "Mona Manager" in clash.words()
 
