@@ -128,7 +128,11 @@ class WaterMachine(RuleBasedStateMachine):
 
     @rule(group=groups, hold=held)
     def wrap_up(self, group: int, hold: bool) -> None:
-        """Read end pressures, write the dive, and close it."""
+        """Read end pressures, write the dive, and close it, done or not."""
+        self.wrap(group, hold)
+
+    def wrap(self, group: int, hold: bool) -> None:
+        """Send the three forms of the wrap-up."""
         bars = {f"bar_{m}": 100 for m in self.sea.memory.of(group)}
         fields = {"moment": "end", **bars}
         self.hand_in("read_pressures", GUIDES[group], f"/water/{group}/pressures", group, fields, False)
@@ -136,6 +140,34 @@ class WaterMachine(RuleBasedStateMachine):
         dive = {"depth": "7.5", "ascent": "slower", "stop": "yes", "anything": "nothing", "version": version}
         self.hand_in("write_dive", GUIDES[group], f"/water/{group}/dive", group, dive, False)
         self.hand_in("close_dive", GUIDES[group], f"/water/{group}/close", group, {}, hold)
+
+    @rule(group=groups, closes=st.sampled_from((True, True, False)), hold=held)
+    def run_as_it_should(self, group: int, closes: bool, hold: bool) -> None:
+        """Run a group as it should be run: all in, all found, all back, counted right, and closed.
+
+        Forms sent in any order hardly ever end a dive; what comes after the end is tried from here.
+        """
+        memory, guide = self.sea.memory, GUIDES[group]
+        if not memory.groups[group].entered:
+            self.go_in(group, stays=0, hold=False, odd=0)
+        if not memory.groups[group].entered or memory.groups[group].closed:
+            return
+        self.sea.clock.pass_minutes(12)
+        for member in memory.of(group):
+            if memory.state(member) not in (BACK, NEVER):
+                path = f"/water/{group}/back/{member}"
+                self.hand_in("mark_back", guide, path, group, {}, False, member=member)
+        for number in sorted(n for n, where in memory.searching.items() if where == group):
+            found = {"member": memory.of(group)[0], "where": "At the ladder"}
+            path = f"/water/{group}/found/{number}"
+            self.hand_in("report_found", guide, path, group, found, False, number=number)
+        for who in (guide, "Lena Lead"):
+            went = memory.went(group)
+            path = f"/water/{group}/count"
+            self.hand_in("count_heads", who, path, group, {"counted": went}, False, number=went)
+        if closes:
+            self.wrap(group, hold)
+            self.done["closed"] += memory.groups[group].closed
 
     # Who goes with whom, and getting ready ---------------------------------------------------------
 
@@ -269,6 +301,8 @@ class WaterMachine(RuleBasedStateMachine):
         if letter.verb in NEVER_REFUSED and not unknown:
             assert status == 303 and to != "/sign-in", (letter, status, to)
         self.done[f"{letter.verb} {status}"] += 1
+        if self.sea.memory.groups[letter.group].closed:
+            self.done[f"after the end: {letter.verb} {status}"] += 1
         if status == 303 and to != "/sign-in":
             self.sent = [*self.sent[-19:], (letter, (status, to))]
             getattr(self, f"learn_{letter.verb}", lambda _: None)(letter)
@@ -351,6 +385,7 @@ class WaterMachine(RuleBasedStateMachine):
     @invariant()
     def nobody_is_lost(self) -> None:
         """Records, board and memory name the same people, event for event."""
+        self.done["checked"] += 1
         memory = self.sea.memory
         assert self.sea.stored_events() == memory.events
         with self.sea.world.house.store.reading() as session:
