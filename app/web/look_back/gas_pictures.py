@@ -13,6 +13,8 @@ EDGE = 4.0
 ROW = 46.0
 # More divers than this make a picture that nobody reads; the tables hold all.
 MOST = 16
+# Where in a row the grid begins, and how long it is there.
+GRID_FROM, GRID_LONG = 29.0, 14.0
 BAR = Scale(0, 1, EDGE, 200)
 PERIOD_ROW = 44.0
 
@@ -35,11 +37,9 @@ def ends_picture(lines: Sequence[tuple[DiveLines, DiverLine]], units: Units) -> 
     drawing = Drawing("ends", ROW * len(shown) + 58, "End pressures against the bands of the plans", words)
     bottom = ROW * len(shown) + 8
     for step in range(0, int(highest) + 1, 50):
-        # Beside the lines only: a grid through the names would be hard to read.
-        for number in range(len(shown)):
-            drawing.line(
-                across.at(step), number * ROW + 29, across.at(step), number * ROW + 43, "stroke grid"
-            )
+        # Dashes beside the lines only: a grid through the names would be hard to read.
+        x, last = across.at(step), (len(shown) - 1) * ROW + GRID_FROM + GRID_LONG
+        drawing.line(x, GRID_FROM, x, last, "stroke grid", dashes=f"{GRID_LONG:g} {ROW - GRID_LONG:g}")
         drawing.text(across.at(step), bottom + 18, f"{unit.rounded(step, Way.NEAR):g}", "middle")
     drawing.text(WIDTH - EDGE, bottom + 42, f"{unit.name} at the end", "end")
     for number, (_, one) in enumerate(shown):
