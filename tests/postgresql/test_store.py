@@ -71,7 +71,8 @@ def test_f1_add_only_tables_refuse_every_change(world: World) -> None:
 def test_e3_writers_in_two_programs_queue_behind_one_lock(world: World) -> None:
     url = world.house.settings.database_url or ""
     code = (
-        "import sys, time\nfrom app.records.store.db import Store\nfrom app.records.tables.house import SiteRow\n"
+        "import sys, time\nfrom app.records.store.db import Store\n"
+        "from app.records.tables.house import SiteRow\n"
         "from sqlmodel import func, select\nstore = Store(sys.argv[1])\n"
         "for turn in range(15):\n"
         "    with store.writing() as session:\n"
