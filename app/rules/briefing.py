@@ -140,6 +140,13 @@ def second_look(answers: Iterable[Answer], day: date, person_id: str) -> Answer 
     return second if may_look_second(second.value, person_id, standing.values()) else None
 
 
+def standing_checks(answers: Iterable[Answer], day: date, wearer: str) -> dict[str, Answer]:
+    """Return the answers of that day's check of one person's kit that stand, by item."""
+    items = {item.key for item in KIT_CHECK}
+    told = {a.item: a for a in answers if a.about == wearer and a.on == day and a.item in items}
+    return {item: answer for item, answer in told.items() if answer.value is not None}
+
+
 def may_look_second(key: str, wearer: str, checks: Iterable[Answer]) -> bool:
     """May this person be the second pair of eyes: named, not the wearer, not who checked first?"""
     return bool(key) and key != wearer and key not in {one.by_key for one in checks}

@@ -72,6 +72,16 @@ def test_a_dive_fills_every_chart(ready: Ready) -> None:
     assert "1 of 3 did not come" in words and re.search(r"The party of 10:30 waited \d+ min from", words)
 
 
+def test_a_mark_that_was_taken_back_was_no_try(ready: Ready) -> None:
+    before = {one.skill: one for one in taught(ready.world).skills}
+    at = f"/skills/{ready.guests['Bo']}"
+    ready.page(at).send("sign_guest_skills", equalise="needs-work")
+    (tried,) = [one for one in taught(ready.world).skills if one.skill == "equalise"]
+    assert (tried.again.count, tried.tries) == (1, before["equalise"].tries + 1)
+    ready.page(at).send("undo_skills", why="the wrong guest")
+    assert {one.skill: one for one in taught(ready.world).skills} == before
+
+
 def test_who_may_still_dive_today_is_not_counted_as_ashore(world: World) -> None:
     book(world, "Ann")
     assert sum(taught(world).ends.values()) == 0

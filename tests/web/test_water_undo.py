@@ -20,6 +20,9 @@ def briefing(ready: Ready) -> None:
     """An answer taken back: the one before counts again, with the language it was said in."""
     ready.page().send("answer_briefing", abort="not yet", language="de", interpreter="other")
     assert "briefing_complete" in ready.page().rules()
+    long = ready.page().send("undo_briefing", why="x" * 101)
+    assert long.status == 422 and "Shorten why it is taken back" in long.words() and "x" * 101 in long.text
+    assert chosen(ready.page(), "abort") == ["not yet"], "nothing is taken back for a reason that was lost"
     ready.page().send("undo_briefing", why=WHY)
     assert chosen(ready.page(), "abort") == ["agreed"] and "briefing_complete" not in ready.page().rules()
     rows = [row for row in rows_of(ready, BriefingRow) if row.item in ("abort", SAID_IN)]

@@ -70,9 +70,8 @@ def look_second(act: Act, group_id: int, member_ids: Collection[int], second: st
     told = answers_of(act.session, group_id, shop.zone)
     for member_id in member_ids:
         wearer, name = member_key(members[member_id].row), members[member_id].name
-        checks = [one for one in told if one.about == wearer and one.item in KIT_ITEMS and one.on == today]
-        newest = {one.item: one for one in checks}
-        if second not in near or not briefing.may_look_second(second, wearer, newest.values()):
+        checks = briefing.standing_checks(told, today, wearer)
+        if second not in near or not briefing.may_look_second(second, wearer, checks.values()):
             said = f"{near.get(second, 'This person')} wears the kit of {name} or checked it first."
             raise Invalid({"second": f"{said} Choose somebody else."})
         stands = briefing.second_look(told, today, wearer)
@@ -91,7 +90,7 @@ def look_second_at_all(act: Act, group_id: int, second: str) -> None:
     waiting = []
     for one in view.members:
         wearer = member_key(one.row)
-        checks = {a.item: a for a in told if a.about == wearer and a.item in KIT_ITEMS and a.on == today}
+        checks = briefing.standing_checks(told, today, wearer)
         seen = briefing.second_look(told, today, wearer) is not None
         whole = set(checks) == set(KIT_ITEMS)
         if whole and not seen and briefing.may_look_second(second, wearer, checks.values()):

@@ -21,6 +21,7 @@ from app.records.tables.parties import GuestRow, PartyRow, SlotRow
 from app.records.tables.water import SkillRow, WaterEventRow
 from app.records.welcome.arrivals import here_between
 from app.records.welcome.bookings import BOOKED
+from app.rules.sign_off import Mark
 
 # How long before the day a party booked, in days: the last group has no end.
 AHEAD = ((0, "on the day"), (1, "the day before"), (6, "2 to 6 days before"), (None, "7 days or more before"))
@@ -69,7 +70,6 @@ class _Booked:
     state: str
 
 
-SHOWN = "shown"
 DIVED, ASHORE_TALK, OWN_WISH, NOT_COME, CANCELLED, OTHER = (
     "dived", "stayed ashore after a talk", "would rather not dive", "did not come", "cancelled",
     "stayed ashore, nothing written down",
@@ -136,13 +136,27 @@ def _first_in(session: Session, first: date, last: date) -> dict[int, datetime]:
 
 
 def _skills(session: Session, first: date, last: date) -> tuple[SkillLearned, ...]:
-    again = func.max(case((col(SkillRow.outcome) != SHOWN, 1), else_=0)).label("again")
-    each = (
-        select(col(SkillRow.skill), again, func.count().label("tries"))
+    # A mark that was taken back was no try: the row that takes it back comes right after it.
+    of_one = [col(SkillRow.guest_id), col(SkillRow.group_id), col(SkillRow.skill)]
+    after = func.lead(col(SkillRow.correction)).over(partition_by=of_one, order_by=col(SkillRow.id))
+    rows = (
+        select(
+            col(SkillRow.guest_id),
+            col(SkillRow.skill),
+            col(SkillRow.outcome),
+            col(SkillRow.correction),
+            func.coalesce(after, "").label("after"),
+        )
         .join(GroupRow, col(GroupRow.id) == col(SkillRow.group_id))
         .join(SlotRow, col(SlotRow.id) == col(GroupRow.slot_id))
         .where(col(SlotRow.day) >= first, col(SlotRow.day) <= last)
-        .group_by(col(SkillRow.skill), col(SkillRow.guest_id))
+        .subquery()
+    )
+    again = func.max(case((rows.c.outcome != Mark.SHOWN.value, 1), else_=0)).label("again")
+    each = (
+        select(rows.c.skill, again, func.count().label("tries"))
+        .where(rows.c.correction == "", rows.c.after == "")
+        .group_by(rows.c.skill, rows.c.guest_id)
         .subquery()
     )
     asked = select(each.c.skill, func.sum(each.c.again), func.count(), func.sum(each.c.tries))

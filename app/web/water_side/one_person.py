@@ -19,7 +19,7 @@ from app.web.front import Desk, Front
 from app.web.pages import ProblemView
 from app.web.posted import PostedForm
 from app.web.water_side.pages import common, own
-from app.web.water_side.ready import BY_MISTAKE, asked_skills, said
+from app.web.water_side.ready import asked_skills, said, why_taken_back
 
 router = APIRouter()
 MARKS = ((Mark.SHOWN, "Shown"), (Mark.NEEDS_WORK, "Needs work"), (Mark.REFUSED, "Did not want to"))
@@ -60,8 +60,7 @@ def undo_kit_check(front: Desk, posted: PostedForm, group_id: int, member_id: in
     own(front, group_id)
 
     def undo(act: Act) -> None:
-        why = posted.fields().text("why", "why it is taken back", needed=False)
-        getting_ready.take_back_answers(act, group_id, member_id, why or BY_MISTAKE)
+        getting_ready.take_back_answers(act, group_id, member_id, why_taken_back(posted))
 
     return front.do(
         posted,
@@ -134,8 +133,7 @@ def undo_skills(front: Desk, posted: PostedForm, group_id: int, guest_id: int) -
     own(front, group_id)
 
     def undo(act: Act) -> None:
-        why = posted.fields().text("why", "why it is taken back", needed=False)
-        getting_ready.take_back_marks(act, group_id, guest_id, why or BY_MISTAKE)
+        getting_ready.take_back_marks(act, group_id, guest_id, why_taken_back(posted))
 
     return front.do(
         posted,
@@ -156,7 +154,7 @@ def _kit_page(front: Front, group_id: int, member_id: int, problem: ProblemView 
         found,
         one,
         problem,
-        newest=_checks(found, one),
+        newest=briefing.standing_checks(found.facts.answers, found.view.slot.day, one.key),
         second="" if second is None else second.value,
         near=people_near(front.session, found.view),
         seconds=[("", "Nobody yet"), *_seconds(front, found, one).items()],
@@ -194,24 +192,11 @@ def _seconds(front: Front, found: Entry, one: DiverView) -> dict[str, str]:
 
     Who wears it and who checked it are left out; until it is checked, whoever has the page open checks it.
     """
-    checks = _checks(found, one)
+    checks = briefing.standing_checks(found.facts.answers, found.view.slot.day, one.key)
     whole = len(checks) == len(briefing.KIT_CHECK)
     first = {answer.by_key for answer in checks.values()} if whole else {staff_key(front.visitor.person_id)}
     near = people_near(front.session, found.view)
     return {key: name for key, name in near.items() if key != one.key and key not in first}
-
-
-def _checks(found: Entry, one: DiverView) -> dict[str, briefing.Answer]:
-    """Return the answers of today's kit check of one person that stand, by item."""
-    items = {item.key for item in briefing.KIT_CHECK}
-    return {
-        answer.item: answer
-        for answer in found.facts.answers
-        if answer.about == one.key
-        and answer.on == found.view.slot.day
-        and answer.item in items
-        and answer.value is not None
-    }
 
 
 def _person(

@@ -58,8 +58,7 @@ def undo_briefing(front: Desk, posted: PostedForm, group_id: int) -> Response:
     own(front, group_id)
 
     def undo(act: Act) -> None:
-        why = posted.fields().text("why", "why it is taken back", needed=False)
-        getting_ready.take_back_answers(act, group_id, None, why or BY_MISTAKE)
+        getting_ready.take_back_answers(act, group_id, None, why_taken_back(posted))
 
     return _stay(front, posted, group_id, undo, "#briefing")
 
@@ -101,6 +100,14 @@ def sign_skills(front: Desk, posted: PostedForm, group_id: int) -> Response:
         getting_ready.sign_skills_for_all(act, group_id, asked)
 
     return _stay(front, posted, group_id, store, "#skills")
+
+
+def why_taken_back(posted: Posted) -> str:
+    """Return why something is taken back; left empty, it was entered by mistake."""
+    fields = posted.fields()
+    why = fields.text("why", "why it is taken back", needed=False)
+    fields.done()
+    return why or BY_MISTAKE
 
 
 def asked_skills(found: Entry) -> tuple[str, ...]:

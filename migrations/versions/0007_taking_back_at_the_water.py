@@ -1,4 +1,4 @@
-"""what the site tells"""
+"""taking back at the water, and quick looking back"""
 
 import sqlalchemy as sa
 import sqlmodel
